@@ -1,0 +1,1 @@
+"""Who may do what: rules for views, the signed-in member, and the only ways to fetch a person's record."""

@@ -1,0 +1,45 @@
+"""Finds out as whom somebody acts, and refuses to serve a view that states no access rule."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from django.core.exceptions import ImproperlyConfigured
+from django.http import HttpRequest, HttpResponseBase
+from django.utils import timezone
+
+from athletes.access.members import current_member
+
+# Views of libraries, which bring rules of their own: allauth's account pages, the API's token check, static files.
+_RULED_ELSEWHERE = ("allauth.account.", "rest_framework.", "drf_spectacular.", "django.contrib.staticfiles.")
+
+
+class MemberMiddleware:
+    """Sets `request.member` (a Membership or None) and the gym's time zone before a view runs."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        request.member = None  # type: ignore[attr-defined]
+        with timezone.override(None):
+            return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., HttpResponseBase], _args: object, _kwargs: object
+    ) -> None:
+        """Refuse a view without a rule; find the member for the others."""
+        if not states_rule(view):
+            message = f"{view.__module__}.{getattr(view, '__name__', view)} states no access rule."
+            raise ImproperlyConfigured(message)
+        if request.user.is_authenticated:
+            member = current_member(request)
+            request.member = member  # type: ignore[attr-defined]
+            if member:
+                timezone.activate(member.gym.zone)
+
+
+def states_rule(view: Callable[..., object]) -> bool:
+    """Whether a view, a class-based one's class, or the library it comes from has an access rule."""
+    owner = getattr(view, "view_class", getattr(view, "cls", view))
+    return hasattr(owner, "access_rule") or owner.__module__.startswith(_RULED_ELSEWHERE)

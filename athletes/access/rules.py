@@ -1,0 +1,81 @@
+"""Access rules: every view states one, or it is not served."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
+from typing import Concatenate, ParamSpec, Protocol, cast
+
+from django.contrib.auth.decorators import login_not_required
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponseBase
+from django_htmx.middleware import HtmxDetails
+
+from athletes.models import Account, Membership
+
+P = ParamSpec("P")
+
+OWNER, COACH, ATHLETE, GUARDIAN = "owner", "coach", "athlete", "guardian"
+STAFF = (OWNER, COACH)
+EVERYBODY = (OWNER, COACH, ATHLETE, GUARDIAN)
+RIGHTS = ("may_log", "may_sign_off", "may_edit_skills", "may_read_reports")
+
+
+class MemberRequest(HttpRequest):
+    """A request by somebody who is signed in and acts as one membership of one gym."""
+
+    htmx: HtmxDetails
+    user: Account
+    member: Membership
+
+
+@dataclass(frozen=True, slots=True)
+class AccessRule:
+    """Who may use a view: roles, and a right where one is needed. No roles means everybody, signed in or not."""
+
+    roles: tuple[str, ...]
+    right: str = ""
+
+    def admits(self, member: Membership | None) -> bool:
+        """Whether that membership may pass. An owner has every right of the gym."""
+        if not self.roles:
+            return True
+        if member is None or member.role not in self.roles:
+            return False
+        return not self.right or member.is_owner or bool(getattr(member, self.right))
+
+
+class RuledView(Protocol):
+    """A view with its rule."""
+
+    access_rule: AccessRule
+
+
+View = Callable[Concatenate[MemberRequest, P], HttpResponseBase]
+PlainView = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
+
+
+def allow(*roles: str, right: str = "") -> Callable[[View[P]], PlainView[P]]:
+    """Let members with one of these roles (and the right) use the view; PermissionDenied for anybody else."""
+    rule = AccessRule(roles, right)
+
+    def decorate(view: View[P]) -> PlainView[P]:
+        @wraps(view)
+        def ruled(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+            member_request = cast("MemberRequest", request)
+            if not rule.admits(member_request.member):
+                raise PermissionDenied
+            return view(member_request, *args, **kwargs)
+
+        ruled.access_rule = rule  # type: ignore[attr-defined]
+        return ruled
+
+    return decorate
+
+
+def open_to_all(view: PlainView[P]) -> PlainView[P]:
+    """Serve the view to everybody, signed in or not."""
+    opened = login_not_required(view)
+    opened.access_rule = AccessRule(())  # type: ignore[attr-defined]
+    return opened

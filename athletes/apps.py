@@ -1,0 +1,16 @@
+"""The athletes app: gyms, people, roles, cautions, the audit chain."""
+
+from django.apps import AppConfig
+from django.core import checks
+from django.db.models.signals import post_migrate
+
+
+class AthletesConfig(AppConfig):
+    name = "athletes"
+
+    def ready(self) -> None:
+        """Have the database's own guards re-made after every migration of this app."""
+        from gymtrack.lib import guards
+
+        post_migrate.connect(guards.install_after_migrate, sender=self)
+        checks.register(guards.guards_stand, checks.Tags.database)

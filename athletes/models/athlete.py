@@ -1,0 +1,53 @@
+"""The athlete: a person who practises in a gym."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import ClassVar
+
+from django.db import models
+from django.utils import timezone
+
+from athletes.models.person import Person
+from athletes.models.rows import GymRow
+
+
+class Athlete(GymRow):
+    """A person who practises. `number` stands large on the class board: two minors may share initials."""
+
+    person = models.OneToOneField(Person, on_delete=models.PROTECT, related_name="athlete")
+    number = models.PositiveIntegerField()
+    joined_on = models.DateField()
+    left_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["number"]
+        constraints: ClassVar = [models.UniqueConstraint(fields=["gym", "number"], name="athlete_number_once")]
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.person}"
+
+    def is_minor(self, on: date | None = None) -> bool:
+        """Whether the athlete is under age on that day, today in the gym's time zone by default."""
+        day = on or timezone.now().astimezone(self.gym.zone).date()
+        return self.person.is_minor(day, adult_age_years=self.gym.adult_age_years)
+
+    @property
+    def board_name(self) -> str:
+        """The name for staff pages and boards: minors stand by initials."""
+        return self.person.initials if self.is_minor() else self.person.full_name
+
+
+class BodyMeasure(GymRow):
+    """Stature and mass as measured on a day. Mass is never shown for minors."""
+
+    athlete = models.ForeignKey(Athlete, on_delete=models.PROTECT, related_name="measures")
+    measured_on = models.DateField()
+    stature_m = models.DecimalField(max_digits=4, decimal_places=3, null=True, blank=True)
+    mass_kg = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["measured_on"]
+
+    def __str__(self) -> str:
+        return f"measured on {self.measured_on}"

@@ -1,0 +1,41 @@
+"""The gym: the tenant."""
+
+from __future__ import annotations
+
+import zoneinfo
+
+from django.core.exceptions import ValidationError
+from django.db import models
+
+from gymtrack.lib.ids import new_id
+
+
+def known_time_zone(name: str) -> None:
+    """Refuse a name that is not in the IANA time zone database."""
+    if name not in zoneinfo.available_timezones():
+        message = f"{name!r} is no IANA time zone; write it like Europe/Lisbon."
+        raise ValidationError(message)
+
+
+class Gym(models.Model):
+    """A gym with its time zone, which decides its days and months, and its units on pages."""
+
+    class Units(models.TextChoices):
+        METRIC = "metric", "metric (m, kg)"
+        IMPERIAL = "imperial", "imperial (ft, in, lb)"
+
+    id = models.UUIDField(primary_key=True, default=new_id, editable=False)
+    slug = models.SlugField(max_length=60, unique=True)
+    name = models.CharField(max_length=120)
+    time_zone = models.CharField(max_length=60, validators=[known_time_zone])
+    units = models.CharField(max_length=8, choices=Units.choices, default=Units.METRIC)
+    adult_age_years = models.PositiveSmallIntegerField(default=18)
+    made_at = models.DateTimeField(auto_now_add=True)
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def zone(self) -> zoneinfo.ZoneInfo:
+        """The gym's time zone."""
+        return zoneinfo.ZoneInfo(self.time_zone)

@@ -1,0 +1,76 @@
+"""Roles and rights: what an account may do in a gym."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from django.db import models
+from django.db.models import Q
+
+from athletes.models.account import Account
+from athletes.models.athlete import Athlete
+from athletes.models.person import Person
+from athletes.models.rows import GymRow
+
+
+class Membership(GymRow):
+    """One account's role in one gym, with the rights that go with it. Ended, never deleted."""
+
+    class Role(models.TextChoices):
+        OWNER = "owner"
+        COACH = "coach"
+        ATHLETE = "athlete"
+        GUARDIAN = "guardian"
+
+    account = models.ForeignKey(Account, on_delete=models.PROTECT, related_name="memberships")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="memberships")
+    role = models.CharField(max_length=8, choices=Role.choices)
+    athlete = models.ForeignKey(Athlete, on_delete=models.PROTECT, null=True, blank=True, related_name="memberships")
+    may_log = models.BooleanField(default=False)
+    may_sign_off = models.BooleanField(default=False)
+    may_edit_skills = models.BooleanField(default=False)
+    may_read_reports = models.BooleanField(default=False)
+    started_at = models.DateTimeField(auto_now_add=True)
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["gym", "account", "role"], condition=Q(ended_at=None), name="membership_role_once"
+            ),
+            models.CheckConstraint(
+                condition=Q(role="athlete", athlete__isnull=False) | (~Q(role="athlete") & Q(athlete=None)),
+                name="membership_athlete_is_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.role} {self.person}"
+
+    @property
+    def is_owner(self) -> bool:
+        """Whether the role is owner."""
+        return self.role == self.Role.OWNER
+
+    @property
+    def is_staff_member(self) -> bool:
+        """Whether the role is owner or coach."""
+        return self.role in {self.Role.OWNER, self.Role.COACH}
+
+
+class Guardianship(GymRow):
+    """A guardian's link to a minor."""
+
+    guardian = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="wards")
+    athlete = models.ForeignKey(Athlete, on_delete=models.PROTECT, related_name="guardianships")
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["gym", "guardian", "athlete"], condition=Q(ended_at=None), name="guardianship_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.guardian} for {self.athlete}"

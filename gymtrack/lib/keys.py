@@ -1,0 +1,40 @@
+"""Secrets that are made once and kept in a file beside the data."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+
+from django.core.exceptions import ImproperlyConfigured
+
+
+def kept_secret(path: Path) -> str:
+    """Return the secret in `path`, making it on the first call (64 random bytes, readable by the owner only).
+
+    Two processes that start at the same instant agree: the file is created exclusively, the loser reads
+    what the winner wrote. Raises ImproperlyConfigured where the folder cannot be written to.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        if not path.exists():
+            _create(path)
+        return path.read_text("ascii")
+    except OSError as error:
+        message = f"The data folder {path.parent} cannot be used: {error.strerror}. Choose another one with --data."
+        raise ImproperlyConfigured(message) from error
+
+
+def _create(path: Path) -> None:
+    draft = path.with_name(f"{path.name}.{os.getpid()}")
+    handle = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    with os.fdopen(handle, "w", encoding="ascii") as file:
+        file.write(secrets.token_urlsafe(64))
+        file.flush()
+        os.fsync(file.fileno())
+    try:
+        os.link(draft, path)  # atomic, and fails where another process was first
+    except FileExistsError:
+        pass
+    finally:
+        draft.unlink()

@@ -1,0 +1,228 @@
+"""All settings, in one file; the environment is read through `gymtrack.env`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import dj_database_url
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+from gymtrack import env
+from gymtrack.lib.keys import kept_secret
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA_DIR = env.folder("GYMTRACK_DATA", BASE_DIR / ".data")
+
+DEBUG = env.flag("GYMTRACK_DEBUG")
+SECRET_KEY = env.text("SECRET_KEY") or kept_secret(DATA_DIR / "secret_key")
+# The audit chain's key lives outside the database, so that who can write there cannot forge the chain.
+AUDIT_KEY = env.text("GYMTRACK_AUDIT_KEY") or kept_secret(DATA_DIR / "audit_key")
+ALLOWED_HOSTS = env.words("GYMTRACK_HOSTS", "localhost,127.0.0.1,[::1]")
+CSRF_TRUSTED_ORIGINS = env.words("GYMTRACK_ORIGINS")
+HTTPS = env.flag("GYMTRACK_HTTPS")
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "csp",
+    "django_htmx",
+    "template_partials.apps.SimpleAppConfig",
+    "allauth",
+    "allauth.account",
+    "rest_framework",
+    "drf_spectacular",
+    "athletes",
+    "skills",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "athletes.access.middleware.MemberMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+]
+
+ROOT_URLCONF = "gymtrack.urls"
+WSGI_APPLICATION = "gymtrack.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "OPTIONS": {
+            # Named loaders instead of APP_DIRS, so that a template can be asked for as page.html#fragment.
+            "loaders": [
+                (
+                    "template_partials.loader.Loader",
+                    [
+                        (
+                            "django.template.loaders.cached.Loader",
+                            [
+                                "django.template.loaders.filesystem.Loader",
+                                "django.template.loaders.app_directories.Loader",
+                            ],
+                        )
+                    ],
+                )
+            ],
+            "builtins": ["template_partials.templatetags.partials"],
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "athletes.access.context.member",
+            ],
+        },
+    }
+]
+
+
+def _sqlite(config: dict[str, Any]) -> dict[str, Any]:
+    """Full durability: nothing that was acknowledged may be lost, even when the power goes."""
+    config["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": (
+            "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA recursive_triggers=ON; PRAGMA foreign_keys=ON;"
+        ),
+    }
+    return config
+
+
+def _postgresql(config: dict[str, Any]) -> dict[str, Any]:
+    """A pool in each process; Django's own persistent connections must then be off."""
+    config["CONN_MAX_AGE"] = 0
+    config["OPTIONS"] = {
+        **config.get("OPTIONS", {}),
+        "pool": {"min_size": 1, "max_size": 8, "timeout": 10},
+        "server_side_binding": True,
+    }
+    return config
+
+
+def _database() -> dict[str, Any]:
+    url = env.text("DATABASE_URL") or f"sqlite:///{DATA_DIR / 'gym.sqlite3'}"
+    config: dict[str, Any] = dict(dj_database_url.parse(url, disable_server_side_cursors=True))
+    engines = {"django.db.backends.sqlite3": _sqlite, "django.db.backends.postgresql": _postgresql}
+    if config.get("ENGINE") not in engines:
+        message = "DATABASE_URL must begin with sqlite:/// or postgresql://."
+        raise ImproperlyConfigured(message)
+    return engines[config["ENGINE"]](config)
+
+
+DATABASES = {"default": _database()}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+# The counts of failed log-ins must be shared by all processes, so they live in the database.
+CACHES = {
+    "default": {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "gymtrack_cache"},
+}
+
+AUTH_USER_MODEL = "athletes.Account"
+AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "account_login"
+LOGIN_REDIRECT_URL = "home"
+ACCOUNT_ADAPTER = "athletes.access.adapter.AccountAdapter"
+ACCOUNT_USER_MODEL_USERNAME_FIELD = None
+ACCOUNT_LOGIN_METHODS = {"email"}
+ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*", "password2*"]
+ACCOUNT_EMAIL_VERIFICATION = "none"
+ACCOUNT_SESSION_REMEMBER = False
+ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
+ACCOUNT_PREVENT_ENUMERATION = True
+
+LANGUAGE_CODE = "en"
+TIME_ZONE = "UTC"  # the store's; pages use the gym's own zone
+USE_I18N = True
+USE_TZ = True
+
+EMAIL_BACKEND = env.text("GYMTRACK_EMAIL_BACKEND", "django.core.mail.backends.filebased.EmailBackend")
+EMAIL_FILE_PATH = DATA_DIR / "mail"
+DEFAULT_FROM_EMAIL = env.text("GYMTRACK_EMAIL_FROM", "gym@localhost")
+
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_DIRS = [BASE_DIR / "gymtrack" / "static"]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+# Serving straight from the source folders needs no collectstatic: the laptop's way, and the tests'.
+WHITENOISE_USE_FINDERS = True
+if not env.flag("GYMTRACK_HASHED_STATIC"):
+    STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "manifest-src": [SELF],
+        "worker-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    }
+}
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+SESSION_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_AGE = 14 * 24 * 3600
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.flag("GYMTRACK_BEHIND_PROXY") else None
+
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": ["athletes.api.tokens.TokenAuthentication"],
+    "DEFAULT_PERMISSION_CLASSES": ["athletes.api.tokens.DenyUnlessRuled"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "EXCEPTION_HANDLER": "gymtrack.lib.problems.problem_details",
+    "UNAUTHENTICATED_USER": None,
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Gym skills API",
+    "DESCRIPTION": "Athletes, skills, training sessions, attempts, step states, sign-offs and months of one gym.",
+    "VERSION": "1",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SCHEMA_PATH_PREFIX": "/api/v1",
+}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}

@@ -1,0 +1,14 @@
+"""The skills app: skills and steps, attempts, readiness, sign-offs, months."""
+
+from django.apps import AppConfig
+from django.db.models.signals import post_migrate
+
+
+class SkillsConfig(AppConfig):
+    name = "skills"
+
+    def ready(self) -> None:
+        """Have the database's own guards re-made after every migration of this app."""
+        from gymtrack.lib import guards
+
+        post_migrate.connect(guards.install_after_migrate, sender=self)

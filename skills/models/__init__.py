@@ -1,0 +1,26 @@
+"""Tables of the skills app, one file a noun."""
+
+from skills.models.attempt import Attempt, AttemptVoid
+from skills.models.criterion import CriterionVersion
+from skills.models.session import Attendance, BarCheck, TrainingSession
+from skills.models.sign_off import Opening, SignOff
+from skills.models.skill import Checkpoint, Fault, Prerequisite, Skill, Step, Variant
+from skills.models.timeline import StepTimeline
+
+__all__ = [
+    "Attempt",
+    "AttemptVoid",
+    "Attendance",
+    "BarCheck",
+    "Checkpoint",
+    "CriterionVersion",
+    "Fault",
+    "Opening",
+    "Prerequisite",
+    "SignOff",
+    "Skill",
+    "Step",
+    "StepTimeline",
+    "TrainingSession",
+    "Variant",
+]
