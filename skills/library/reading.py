@@ -1,0 +1,183 @@
+"""From the text of skill files to frozen values; everything that is wrong is told at once."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import cast
+
+from skills.library.documents import read_mapping
+from skills.library.entries import Entry
+from skills.library.graph import graph_problems
+from skills.library.texts import (
+    LOADS,
+    MEASURES,
+    TRADE_PRACTICE,
+    CheckpointText,
+    Dose,
+    FaultText,
+    LibraryError,
+    Measure,
+    SkillText,
+    StepText,
+    SwapDrill,
+    VariantText,
+)
+
+
+def read_skill(text: str, *, where: str) -> SkillText:
+    """One skill from its YAML. ``where`` is the name that problems begin with.
+
+    Raises LibraryError with every problem of this text. Steps of other skills are not known here:
+    ``read_library`` looks at prerequisites.
+    """
+    problems: list[str] = []
+    skill = _skill(Entry(read_mapping(text, where=where), where, "", problems))
+    if problems:
+        raise LibraryError(tuple(problems))
+    return skill
+
+
+def read_library(texts: Iterable[tuple[str, str]]) -> tuple[SkillText, ...]:
+    """Many skills from pairs of (where, YAML text), in the order given.
+
+    Raises LibraryError with every problem of every text; prerequisites are looked at once all can be read.
+    """
+    skills: list[SkillText] = []
+    problems: list[str] = []
+    for where, text in texts:
+        try:
+            skills.append(read_skill(text, where=where))
+        except LibraryError as error:
+            problems.extend(error.problems)
+    problems = problems or graph_problems(skills)
+    if problems:
+        raise LibraryError(tuple(problems))
+    return tuple(skills)
+
+
+def _skill(entry: Entry) -> SkillText:
+    skill = SkillText(
+        skill=entry.code("skill"),
+        name=entry.text("name"),
+        purpose=entry.text("purpose"),
+        steps=tuple(_step(_headed(part)) for part in entry.entries("steps", least=1)),
+    )
+    entry.refuse_twice("steps", [step.code for step in skill.steps])
+    entry.refuse_twice("steps", [step.label for step in skill.steps])
+    entry.close()
+    return skill
+
+
+def _headed(part: Entry) -> Entry:
+    """The same step, whose problems begin with its code; with its number where it has none."""
+    code = part.data.get("code")
+    return replace(part, head=f"{part.head}, step {code}", path="") if isinstance(code, str) else part
+
+
+def _step(entry: Entry) -> StepText:
+    step = StepText(
+        code=entry.code("code"),
+        label=entry.text("label"),
+        name=entry.text("name"),
+        purpose=entry.text("purpose"),
+        set_up=entry.texts("set_up", least=1),
+        measure=_measure(entry),
+        loads=entry.words("loads", LOADS),
+        inverted=entry.flag("inverted"),
+        over_bar=entry.flag("over_bar"),
+        low_bar_check=entry.flag("low_bar_check"),
+        side_drill=entry.flag("side_drill"),
+        requires=entry.texts("requires"),
+        asks_clearance=entry.flag("asks_clearance"),
+        needs_sign_off=entry.flag("needs_sign_off"),
+        recheck_days=entry.whole_or_none("recheck_days"),
+        grades=entry.texts("grades"),
+        checkpoints=tuple(_checkpoint(part) for part in entry.entries("checkpoints", least=1)),
+        faults=tuple(_fault(part) for part in entry.entries("faults", least=1)),
+        variants=tuple(_variant(part) for part in entry.entries("variants")),
+        cautions=entry.texts("cautions", least=1),
+        getting_down=entry.text_or_none("getting_down"),
+        dose=_dose(entry.entry("dose")),
+        swap_drill=_swap_drill(entry.entry("swap_drill")),
+        trade_practice=entry.words("trade_practice", TRADE_PRACTICE),
+        criterion=entry.raw("criterion"),
+    )
+    _refuse_repeats(entry, step)
+    _refuse_contradictions(entry, step)
+    entry.close()
+    return step
+
+
+def _measure(entry: Entry) -> Measure:
+    measure = entry.text("measure")
+    if measure and measure not in MEASURES:
+        entry.note("measure", f"“{measure}” is not one of {', '.join(MEASURES)}.")
+    return cast("Measure", measure)
+
+
+def _checkpoint(entry: Entry) -> CheckpointText:
+    checkpoint = CheckpointText(code=entry.code("code"), text=entry.text("text"))
+    entry.close()
+    return checkpoint
+
+
+def _fault(entry: Entry) -> FaultText:
+    fault = FaultText(
+        code=entry.code("code"),
+        name=entry.text("name"),
+        cue=entry.text("cue"),
+        dangerous=entry.has("dangerous") and entry.flag("dangerous"),
+    )
+    entry.close()
+    return fault
+
+
+def _variant(entry: Entry) -> VariantText:
+    variant = VariantText(code=entry.code("code"), name=entry.text("name"))
+    entry.close()
+    return variant
+
+
+def _dose(entry: Entry | None) -> Dose:
+    if entry is None:
+        return Dose(sets=1, hold_seconds=None, reps=1, rest_seconds=1, days_a_week=1)
+    dose = Dose(
+        sets=entry.whole("sets"),
+        hold_seconds=entry.whole_or_none("hold_seconds"),
+        reps=entry.whole("reps"),
+        rest_seconds=entry.whole("rest_seconds"),
+        days_a_week=entry.whole("days_a_week"),
+    )
+    if dose.days_a_week > 7:  # noqa: PLR2004 - days in a week
+        entry.note("days_a_week", "a week has 7 days.")
+    entry.close()
+    return dose
+
+
+def _swap_drill(entry: Entry | None) -> SwapDrill:
+    if entry is None:
+        return SwapDrill(name="", text="")
+    drill = SwapDrill(name=entry.text("name"), text=entry.text("text"))
+    entry.close()
+    return drill
+
+
+def _refuse_repeats(entry: Entry, step: StepText) -> None:
+    entry.refuse_twice("requires", step.requires)
+    entry.refuse_twice("grades", step.grades)
+    entry.refuse_twice("checkpoints", [checkpoint.code for checkpoint in step.checkpoints])
+    entry.refuse_twice("faults", [fault.code for fault in step.faults])
+    entry.refuse_twice("variants", [variant.code for variant in step.variants])
+
+
+def _refuse_contradictions(entry: Entry, step: StepText) -> None:
+    """What no step may say, each for the safety of whoever trusts the other key."""
+    if step.inverted or step.over_bar:
+        for key in ("asks_clearance", "needs_sign_off"):
+            if not getattr(step, key):
+                entry.note(key, "must be true, because the step is inverted or goes over the bar.")
+        if step.getting_down is None:
+            entry.note("getting_down", "is needed, because the step is inverted or goes over the bar.")
+    if step.inverted and "inversion" not in step.loads:
+        entry.note("loads", "must name inversion, because the step is inverted.")
+    if (step.measure == "hold") != (step.dose.hold_seconds is not None):
+        entry.note("dose.hold_seconds", "is a number when measure is hold, and null when it is reps.")
