@@ -1,0 +1,182 @@
+"""Conditions: the parts that a criterion is made of, and what one attempt is worth to each of them.
+
+A condition is a value that states what must hold. It does no counting itself: `tallies` and
+`gathering` do that over the attempts of a step.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from skills.core.facts import UNASSISTED, Attempt, Source
+from skills.core.holds import HOLD_FLOOR_TENTHS
+
+
+@dataclass(frozen=True, slots=True)
+class HoldTarget:
+    """A hold of at least ``tenths``; under HOLD_FLOOR_TENTHS nothing is a hold, whatever the target says."""
+
+    tenths: int
+
+
+@dataclass(frozen=True, slots=True)
+class RepsTarget:
+    """A set of at least ``reps`` reps, unbroken where asked."""
+
+    reps: int
+    unbroken: bool
+
+
+Target = HoldTarget | RepsTarget
+
+
+@dataclass(frozen=True, slots=True)
+class Counting:
+    """Which tries are looked at, and over how many days and sessions the successes must spread."""
+
+    window_days: int | None = None
+    sessions: int = 1
+    dates: int = 1
+    clean: bool = True
+    assistance: frozenset[str] = frozenset({UNASSISTED})
+    variants: bool = True
+    who: frozenset[Source] = frozenset({"judged"})
+    grade_at_least: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class HoldsOf:
+    """``count`` holds of at least ``tenths``; an attempt of 3 x 5 s is three holds."""
+
+    count: int
+    tenths: int
+    counting: Counting = field(default_factory=Counting)
+
+
+@dataclass(frozen=True, slots=True)
+class RepsOf:
+    """``count`` sets of at least ``reps`` reps."""
+
+    count: int
+    reps: int
+    unbroken: bool
+    counting: Counting = field(default_factory=Counting)
+
+
+@dataclass(frozen=True, slots=True)
+class BestOf:
+    """One attempt reaches the target."""
+
+    target: Target
+    counting: Counting = field(default_factory=Counting)
+
+
+@dataclass(frozen=True, slots=True)
+class LastOf:
+    """``clean`` of the last ``of`` tries reach the target cleanly."""
+
+    clean: int
+    of: int
+    target: Target
+    counting: Counting = field(default_factory=Counting)
+
+
+@dataclass(frozen=True, slots=True)
+class StepPassed:
+    """Another step stands as passed."""
+
+    step: str
+
+
+@dataclass(frozen=True, slots=True)
+class AllOf:
+    """Every one of the conditions holds."""
+
+    conditions: "tuple[Criterion, ...]"
+
+
+@dataclass(frozen=True, slots=True)
+class AnyOf:
+    """At least one of the conditions holds."""
+
+    conditions: "tuple[Criterion, ...]"
+
+
+AttemptLeaf = HoldsOf | RepsOf | BestOf | LastOf
+Leaf = AttemptLeaf | StepPassed
+Criterion = Leaf | AllOf | AnyOf
+
+
+def leaves(criterion: Criterion) -> Iterator[Leaf]:
+    """Yield the leaves of a criterion from left to right."""
+    if isinstance(criterion, AllOf | AnyOf):
+        for condition in criterion.conditions:
+            yield from leaves(condition)
+    else:
+        yield criterion
+
+
+def attempt_leaves(criterion: Criterion) -> Iterator[AttemptLeaf]:
+    """Yield the leaves that look at attempts of the step itself."""
+    return (leaf for leaf in leaves(criterion) if not isinstance(leaf, StepPassed))
+
+
+def steps_named(criterion: Criterion) -> frozenset[str]:
+    """Return the codes of the other steps that the criterion asks for."""
+    return frozenset(leaf.step for leaf in leaves(criterion) if isinstance(leaf, StepPassed))
+
+
+def target_of(leaf: AttemptLeaf) -> Target:
+    """Return what one attempt has to reach to be a success for the leaf."""
+    match leaf:
+        case HoldsOf():
+            return HoldTarget(leaf.tenths)
+        case RepsOf():
+            return RepsTarget(leaf.reps, leaf.unbroken)
+        case BestOf() | LastOf():
+            return leaf.target
+
+
+def counts_for(attempt: Attempt, counting: Counting) -> bool:
+    """Whether the try is looked at at all: whose entry, which assistance, which form, which grade."""
+    return (
+        attempt.source in counting.who
+        and attempt.assistance in counting.assistance
+        and (counting.variants or not attempt.variant)
+        and attempt.grade >= counting.grade_at_least
+    )
+
+
+def is_of_kind(attempt: Attempt, target: Target) -> bool:
+    """Whether the try is a hold for a target of holds, or reps for a target of reps."""
+    return (attempt.hold_tenths is not None) == isinstance(target, HoldTarget)
+
+
+def reaches(attempt: Attempt, target: Target) -> bool:
+    """Whether the try is long enough, or has reps enough, for the target."""
+    if isinstance(target, HoldTarget):
+        floor = max(target.tenths, HOLD_FLOOR_TENTHS)
+        return attempt.hold_tenths is not None and attempt.hold_tenths >= floor
+    return (
+        attempt.hold_tenths is None
+        and attempt.reps >= target.reps
+        and (attempt.unbroken or not target.unbroken)
+    )
+
+
+def asks_clean(leaf: AttemptLeaf) -> bool:
+    """Whether only a clean try is a success: k clean of the last n always asks for it."""
+    return isinstance(leaf, LastOf) or leaf.counting.clean
+
+
+def looks_at(leaf: AttemptLeaf, attempt: Attempt) -> bool:
+    """Whether the leaf takes notice of the try, as a success or as a miss."""
+    return counts_for(attempt, leaf.counting) and is_of_kind(attempt, target_of(leaf))
+
+
+def succeeds(leaf: AttemptLeaf, attempt: Attempt) -> bool:
+    """Whether the try is a success for the leaf, days and sessions apart."""
+    return (
+        counts_for(attempt, leaf.counting)
+        and reaches(attempt, target_of(leaf))
+        and (attempt.clean or not asks_clean(leaf))
+    )
