@@ -1,0 +1,105 @@
+"""The cast that all tests share, and what must hold around every test.
+
+Berlin's Harbour Hall is `gym`: Olga owns it; Cleo may log and sign off, Timo may only log; Ada practises and
+has a log-in; Mia is fourteen, and Greta is her guardian. New York's Uptown Loft is `other_gym`, with Otis for
+a coach. Sten signs in and belongs nowhere.
+"""
+
+from collections.abc import Callable, Iterator
+
+import pytest
+from django.test import Client, override_settings
+
+from athletes.access.members import _SESSION_KEY
+from athletes.models import Account, Athlete, Gym, Membership
+from tests.factories.athletes import (
+    Role,
+    make_account,
+    make_athlete,
+    make_guardian,
+    make_gym,
+    make_login,
+    make_member,
+    years_before_today,
+)
+from tests.helpers.flush import lift_guards_while_flushing
+
+lift_guards_while_flushing()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _quick_passwords() -> Iterator[None]:
+    """Hash passwords in no time; the real hasher takes a tenth of a second for each of the cast."""
+    with override_settings(PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]):
+        yield
+
+
+@pytest.fixture
+def gym(db: None) -> Gym:
+    return make_gym()
+
+
+@pytest.fixture
+def other_gym(db: None) -> Gym:
+    return make_gym(slug="uptown", name="Uptown Loft", time_zone="America/New_York")
+
+
+@pytest.fixture
+def owner(gym: Gym) -> Membership:
+    return make_member(gym, Role.OWNER, "Olga Brandt")
+
+
+@pytest.fixture
+def coach(gym: Gym) -> Membership:
+    return make_member(gym, Role.COACH, "Cleo Adeyemi", rights=("may_log", "may_sign_off"))
+
+
+@pytest.fixture
+def coach_two(gym: Gym) -> Membership:
+    return make_member(gym, Role.COACH, "Timo Laine", rights=("may_log",))
+
+
+@pytest.fixture
+def other_coach(other_gym: Gym) -> Membership:
+    return make_member(other_gym, Role.COACH, "Otis Moreau", rights=("may_log", "may_sign_off"))
+
+
+@pytest.fixture
+def athlete(gym: Gym) -> Athlete:
+    return make_athlete(gym, "Ada Lindqvist")
+
+
+@pytest.fixture
+def minor(gym: Gym) -> Athlete:
+    return make_athlete(gym, "Mia Okafor", birth_on=years_before_today(14))
+
+
+@pytest.fixture
+def athlete_member(athlete: Athlete) -> Membership:
+    return make_login(athlete)
+
+
+@pytest.fixture
+def guardian(minor: Athlete) -> Membership:
+    return make_guardian(minor, "Greta Okafor")
+
+
+@pytest.fixture
+def stranger(db: None) -> Account:
+    return make_account("sten@nowhere.example")
+
+
+@pytest.fixture
+def client_of() -> Callable[[Membership | Account], Client]:
+    """Sign somebody in: `client_of(coach).get(...)`."""
+
+    def signed_in(who: Membership | Account) -> Client:
+        client = Client()
+        client.force_login(who.account if isinstance(who, Membership) else who)
+        if isinstance(who, Membership):
+            session = client.session
+            session[_SESSION_KEY] = str(who.id)
+            session.save()
+        return client
+
+    return signed_in
