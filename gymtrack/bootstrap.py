@@ -99,14 +99,14 @@ def ensure(environment: Environment) -> None:
 def is_fresh(environment: Environment) -> bool:
     """Whether the environment is whole and was made from this lock, by this Python, in this place."""
     with contextlib.suppress(OSError):
-        return environment.python.exists() and environment.stamp.read_text() == stamp_for(environment)
+        return environment.python.exists() and environment.stamp.read_bytes() == stamp_for(environment)
     return False
 
 
-def stamp_for(environment: Environment) -> str:
-    """What an environment depends on, in one SHA-256 in hex."""
+def stamp_for(environment: Environment) -> bytes:
+    """What an environment depends on, in one SHA-256 in hex digits."""
     made_of = [sys.implementation.cache_tag, str(environment.folder), environment.lock.read_text()]
-    return hashlib.sha256("\n".join(made_of).encode()).hexdigest()
+    return hashlib.sha256("\n".join(made_of).encode()).hexdigest().encode()
 
 
 @contextlib.contextmanager
@@ -132,11 +132,11 @@ def bring_up(environment: Environment, boot: Path) -> None:
         run(*sync, *wanted)
     except CannotStartError:  # where a network has its own certificates, only the machine's store knows them
         run(*sync, "--system-certs", *wanted)
-    environment.stamp.write_text(stamp_for(environment))
+    environment.stamp.write_bytes(stamp_for(environment))
 
 
 def uv_in(boot: Path, lock: str) -> Path:
-    """The uv that the text `lock` pins and hashes, fetched by pip into `boot` unless it runs there already."""
+    """The uv that the text `lock` pins and hashes, fetched by pip into `boot` unless it runs there."""
     pin = uv_pin(lock)
     folder = boot / f"uv-{hashlib.sha256(pin.encode()).hexdigest()[:12]}"
     uv = folder / "bin" / "uv"
