@@ -18,9 +18,10 @@ class UnknownZoneError(ValueError):
     """A name that is no zone of the IANA time zone database."""
 
 
+@lru_cache(maxsize=65_536)
 def local_date(us: int, zone: str) -> date:
     """Return the day that the gym's calendar shows at the moment ``us``."""
-    return (_EPOCH + timedelta(microseconds=us)).astimezone(zone_named(zone)).date()
+    return moment_of(us).astimezone(zone_named(zone)).date()
 
 
 @lru_cache(maxsize=65_536)
@@ -30,8 +31,7 @@ def day_starts_us(day: date, zone: str) -> int:
     Where a clock change swallows midnight, that is the change itself: ``fold=0`` reads the missing
     00:00 with the offset from before the gap.
     """
-    midnight = datetime(day.year, day.month, day.day, tzinfo=zone_named(zone), fold=0)
-    return (midnight - _EPOCH) // _MICROSECOND
+    return moment_us(datetime(day.year, day.month, day.day, tzinfo=zone_named(zone), fold=0))
 
 
 @cache
@@ -49,3 +49,13 @@ def _read_zone(name: str) -> ZoneInfo:
         raise ValueError(name)
     with files("tzdata").joinpath("zoneinfo", *name.split("/")).open("rb") as data:
         return ZoneInfo.from_file(data, key=name)
+
+
+def moment_us(moment: datetime) -> int:
+    """Return an aware moment as whole microseconds since 1970-01-01 UTC."""
+    return (moment - _EPOCH) // _MICROSECOND
+
+
+def moment_of(us: int) -> datetime:
+    """Return the UTC moment of whole microseconds since 1970-01-01."""
+    return _EPOCH + timedelta(microseconds=us)

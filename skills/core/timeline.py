@@ -57,10 +57,8 @@ class Timeline:
 
     def spans_where(self, holds: Callable[[Change], bool]) -> Spans:
         """Return when something holds of the standing."""
-        ends = [*map(_from_us, self.changes[1:]), FOREVER]
-        return Spans.of(
-            (change.from_us, end) for change, end in zip(self.changes, ends, strict=True) if holds(change)
-        )
+        gaps = pairwise([*map(_from_us, self.changes), FOREVER])
+        return Spans.of(gap for change, gap in zip(self.changes, gaps, strict=True) if holds(change))
 
     def to_json(self) -> str:
         """Return the canonical text: an array of arrays, no spaces, ASCII."""
