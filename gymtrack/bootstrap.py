@@ -10,16 +10,23 @@ import contextlib
 import dataclasses
 import fcntl
 import hashlib
-import importlib.util
 import os
 import re
 import shutil
 import subprocess
 import sys
+import sysconfig
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
+# The Python below a virtual environment: the one above has no pip, and may be the very one that is cleared.
+BASE = getattr(sys, "_base_executable", sys.executable)
+# Where ensurepip keeps pip as a wheel, which runs as it is; the second is Debian's place.
+WHEELS = (
+    Path(sysconfig.get_path("stdlib"), "ensurepip", "_bundled"),
+    Path(sysconfig.get_config_var("WHEEL_PKG_DIR") or os.devnull),
+)
 TOOLS: Mapping[str, Sequence[str]] = {
     "test": (sys.executable, "-m", "pytest"),
     "lint": ("bash", ".ci/lint"),
@@ -123,9 +130,7 @@ def bring_up(environment: Environment, boot: Path) -> None:
     sys.stderr.write(f"Making {environment.folder.name} from {environment.lock.name} (needs the network) …\n")
     environment.stamp.unlink(missing_ok=True)
     uv = uv_in(boot, environment.lock.with_name("requirements-dev.txt").read_text())
-    # The Python below a virtual environment: the one above may be the very one that is cleared.
-    base = getattr(sys, "_base_executable", sys.executable)
-    run(uv, "venv", "--quiet", "--clear", "--no-project", "--python", base, environment.folder)
+    run(uv, "venv", "--quiet", "--clear", "--no-project", "--python", BASE, environment.folder)
     sync = (uv, "pip", "sync", "--quiet", "--require-hashes", "--compile-bytecode")
     wanted = ("--python", environment.python, environment.lock)
     try:
@@ -157,21 +162,19 @@ def uv_pin(lock: str) -> str:
     return found[0]
 
 
-def runs(program: Path) -> bool:
+def runs(*program: str | Path) -> bool:
     """Whether a program is there and whole enough to tell its version."""
     with contextlib.suppress(OSError):
-        return subprocess.run([program, "--version"], capture_output=True, check=False).returncode == 0
+        return subprocess.run([*program, "--version"], capture_output=True, check=False).returncode == 0
     return False
 
 
-def pip() -> list[str]:
+def pip() -> tuple[str | Path, ...]:
     """How to call pip: Python's own, or the one that ensurepip carries where none is installed."""
-    if importlib.util.find_spec("pip"):
-        return [sys.executable, "-m", "pip"]
-    bundled = importlib.util.find_spec("ensurepip")
-    folders = bundled.submodule_search_locations if bundled else None
-    for wheel in sorted(Path(folders[0], "_bundled").glob("pip-*.whl")) if folders else ():
-        return [sys.executable, str(wheel / "pip")]
+    wheels = [wheel for folder in WHEELS for wheel in folder.glob("pip-*.whl")]
+    for command in [(BASE, "-m", "pip"), *((BASE, wheel / "pip") for wheel in wheels)]:
+        if runs(*command):
+            return command
     raise CannotStartError("this Python has no pip; install it (Debian, Ubuntu: apt install python3-pip)")
 
 

@@ -6,7 +6,6 @@ import re
 import shutil
 import subprocess
 import sys
-import sysconfig
 import threading
 from pathlib import Path
 from typing import NoReturn
@@ -59,15 +58,14 @@ def steps(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, ...]]:
             python.symlink_to(sys.executable)
 
     monkeypatch.setattr(bootstrap, "run", take)
-    monkeypatch.setattr(bootstrap, "runs", lambda _: True)
+    monkeypatch.setattr(bootstrap, "runs", lambda *_: True)
     return taken
 
 
 def start(project: Path, *arguments: str, **environ: str) -> subprocess.CompletedProcess[str]:
     """Run manage.py with the Python below this environment, which has pip and nothing of ours."""
-    python = Path(sysconfig.get_config_var("BINDIR"), f"python{sysconfig.get_python_version()}")
     return subprocess.run(
-        [python, "manage.py", *arguments],
+        [bootstrap.BASE, "manage.py", *arguments],
         cwd=project,
         env={"PATH": os.defpath, "HOME": str(project), **environ},
         capture_output=True,
@@ -215,13 +213,18 @@ def test_a_lock_without_uv_is_told_so():
 
 
 def test_a_half_fetched_uv_is_fetched_again(tmp_path, steps, monkeypatch):
-    monkeypatch.setattr(bootstrap, "runs", Path.exists)
+    monkeypatch.setattr(bootstrap, "runs", lambda *program: "pip" in program)
     (tmp_path / ".boot").mkdir()
     rest = bootstrap.uv_in(tmp_path / ".boot", PIN).parent.parent / "rest"
     rest.mkdir(parents=True)
     bootstrap.uv_in(tmp_path / ".boot", PIN)
     assert not rest.exists()
-    assert [step[-3] for step in steps] == [str(rest.parent)] * 2
+    assert [step[1:4] for step in steps] == [("-m", "pip", "install")] * 2
+
+
+def test_a_uv_that_runs_is_not_fetched_again(tmp_path, steps):
+    bootstrap.uv_in(tmp_path, PIN)
+    assert steps == []
 
 
 @pytest.mark.parametrize("content", ["\x7fELF cut short", "#!/nowhere/sh\n", "#!/bin/sh\nexit 3\n"])
@@ -240,17 +243,22 @@ def test_a_program_that_is_missing_does_not_run(tmp_path):
     assert not bootstrap.runs(tmp_path / "uv")
 
 
+def test_pip_is_pythons_own(monkeypatch):
+    monkeypatch.setattr(bootstrap, "runs", lambda *_: True)
+    assert bootstrap.pip() == (bootstrap.BASE, "-m", "pip")
+
+
 def test_pip_is_taken_from_ensurepip_where_none_is_installed(monkeypatch, tmp_path):
-    wheel = tmp_path / "_bundled" / "pip-23.0-py3-none-any.whl"
-    wheel.parent.mkdir()
+    wheel = tmp_path / "pip-23.0-py3-none-any.whl"
     wheel.touch()
-    spec = type("Spec", (), {"submodule_search_locations": [str(tmp_path)]})
-    monkeypatch.setattr("importlib.util.find_spec", {"pip": None, "ensurepip": spec}.get)
-    assert bootstrap.pip() == [sys.executable, str(wheel / "pip")]
+    monkeypatch.setattr(bootstrap, "WHEELS", [tmp_path / "missing", tmp_path])
+    monkeypatch.setattr(bootstrap, "runs", lambda *program: "-m" not in program)
+    assert bootstrap.pip() == (bootstrap.BASE, wheel / "pip")
 
 
 def test_a_python_without_pip_is_told_how_to_get_it(monkeypatch):
-    monkeypatch.setattr("importlib.util.find_spec", lambda _: None)
+    monkeypatch.setattr(bootstrap, "WHEELS", [])
+    monkeypatch.setattr(bootstrap, "runs", lambda *_: False)
     with pytest.raises(bootstrap.CannotStartError, match=r"this Python has no pip; install it"):
         bootstrap.pip()
 
