@@ -14,7 +14,8 @@ _ORDER = ("owner", "coach", "guardian", "athlete")
 def memberships_of(account: Account) -> QuerySet[Membership]:
     """Return the account's memberships that have not ended, the one with most rights first."""
     rank = Case(
-        *(When(role=role, then=Value(place)) for place, role in enumerate(_ORDER)), output_field=IntegerField()
+        *(When(role=role, then=Value(place)) for place, role in enumerate(_ORDER)),
+        output_field=IntegerField(),
     )
     return (
         Membership.objects.filter(account=account, ended_at=None)
@@ -23,9 +24,17 @@ def memberships_of(account: Account) -> QuerySet[Membership]:
     )
 
 
+def held_memberships(request: HttpRequest) -> list[Membership]:
+    """Return the signed-in person's memberships; asked for once a request."""
+    if not hasattr(request, "memberships"):
+        request.memberships = list(memberships_of(request.user))  # type: ignore[attr-defined, arg-type]
+    held: list[Membership] = request.memberships  # type: ignore[attr-defined]
+    return held
+
+
 def current_member(request: HttpRequest) -> Membership | None:
     """Return the membership that the person chose in this browser, else the first one, else None."""
-    found = list(memberships_of(request.user))  # type: ignore[arg-type]
+    found = held_memberships(request)
     chosen = request.session.get(_SESSION_KEY)
     return next((member for member in found if str(member.id) == chosen), found[0] if found else None)
 
