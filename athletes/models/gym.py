@@ -31,6 +31,8 @@ class Gym(models.Model):
     units = models.CharField(max_length=8, choices=Units.choices, default=Units.METRIC)
     adult_age_years = models.PositiveSmallIntegerField(default=18)
     made_at = models.DateTimeField(auto_now_add=True)
+    # A new id whenever a step or a criterion of the gym changes: what was derived from the old ones is stale then.
+    rules_stamp = models.UUIDField(default=new_id, editable=False)
 
     def __str__(self) -> str:
         return self.name

@@ -1,0 +1,138 @@
+"""Facts as values for the engine: rows in, `skills.core.facts` out."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping
+from typing import cast
+from uuid import UUID
+
+from athletes.models import Caution, CautionLift
+from skills.core import facts
+from skills.core.days import moment_us
+from skills.models import Attempt, AttemptVoid, Opening, SignOff
+from skills.queries.books import Book
+
+
+def histories_of(
+    book: Book, athlete_ids: Collection[UUID], codes: Collection[str] | None = None
+) -> Mapping[UUID, facts.History]:
+    """Return the history of each athlete, in six queries whatever their number.
+
+    With `codes`, attempts and sign-offs of other steps are left out; openings and cautions always come whole.
+    """
+    steps = None if codes is None else [book.steps[code].id for code in codes]
+    cautions = list(Caution.objects.filter(athlete__in=athlete_ids))
+    lifts = _by_caution(cautions)
+    grouped = _Grouped()
+    for attempt in _of(Attempt.objects.all(), athlete_ids, steps).iterator(chunk_size=5000):
+        grouped.attempts[attempt.athlete_id].append(attempt_fact(attempt, book.codes[attempt.step_id]))
+    for athlete_id, void in _voids(athlete_ids, steps):
+        grouped.voids[athlete_id].append(void)
+    for opening in Opening.objects.filter(athlete__in=athlete_ids):
+        grouped.openings[opening.athlete_id].append(opening_fact(opening, book.codes[opening.step_id]))
+    for sign_off in _of(SignOff.objects.select_related("criterion"), athlete_ids, steps):
+        grouped.sign_offs[sign_off.athlete_id].append(sign_off_fact(sign_off, book.codes[sign_off.step_id]))
+    for caution in cautions:
+        grouped.cautions[caution.athlete_id].append(caution_fact(caution))
+        grouped.lifts[caution.athlete_id].extend(lifts[caution.id])
+    return {athlete_id: grouped.history(athlete_id) for athlete_id in athlete_ids}
+
+
+class _Grouped:
+    """Facts by athlete while they are being read."""
+
+    def __init__(self) -> None:
+        self.attempts: defaultdict[UUID, list[facts.Attempt]] = defaultdict(list)
+        self.voids: defaultdict[UUID, list[facts.Void]] = defaultdict(list)
+        self.openings: defaultdict[UUID, list[facts.Opening]] = defaultdict(list)
+        self.sign_offs: defaultdict[UUID, list[facts.SignOff]] = defaultdict(list)
+        self.cautions: defaultdict[UUID, list[facts.Caution]] = defaultdict(list)
+        self.lifts: defaultdict[UUID, list[facts.Lift]] = defaultdict(list)
+
+    def history(self, athlete_id: UUID) -> facts.History:
+        return facts.History(
+            attempts=tuple(self.attempts[athlete_id]),
+            voids=tuple(self.voids[athlete_id]),
+            openings=tuple(self.openings[athlete_id]),
+            sign_offs=tuple(self.sign_offs[athlete_id]),
+            cautions=tuple(self.cautions[athlete_id]),
+            lifts=tuple(self.lifts[athlete_id]),
+        )
+
+
+def _of(rows, athlete_ids, steps):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    found = rows.filter(athlete__in=athlete_ids)
+    return found if steps is None else found.filter(step__in=steps)
+
+
+def _voids(athlete_ids: Collection[UUID], steps: Collection[UUID] | None) -> Iterable[tuple[UUID, facts.Void]]:
+    rows = AttemptVoid.objects.filter(attempt__athlete__in=athlete_ids)
+    if steps is not None:
+        rows = rows.filter(attempt__step__in=steps)
+    for athlete_id, attempt_id, happened_at, recorded_at in rows.values_list(
+        "attempt__athlete", "attempt_id", "happened_at", "recorded_at"
+    ):
+        yield athlete_id, facts.Void(str(attempt_id), moment_us(happened_at), moment_us(recorded_at))
+
+
+def _by_caution(cautions: Collection[Caution]) -> Mapping[UUID, list[facts.Lift]]:
+    lifts: defaultdict[UUID, list[facts.Lift]] = defaultdict(list)
+    for lift in CautionLift.objects.filter(caution__in=[caution.id for caution in cautions]):
+        lifts[lift.caution_id].append(
+            facts.Lift(str(lift.caution_id), moment_us(lift.happened_at), moment_us(lift.recorded_at))
+        )
+    return lifts
+
+
+def attempt_fact(row: Attempt, code: str) -> facts.Attempt:
+    """Return an attempt as the engine knows it."""
+    return facts.Attempt(
+        id=str(row.id),
+        step=code,
+        happened_us=moment_us(row.happened_at),
+        recorded_us=moment_us(row.recorded_at),
+        session=str(row.session_id or ""),
+        hold_tenths=row.hold_tenths,
+        reps=row.reps,
+        unbroken=row.unbroken,
+        source=cast("facts.Source", row.source),
+        assistance=row.assistance,
+        variant=row.variant,
+        faults=frozenset(row.faults),
+        missed=frozenset(row.missed),
+        pain=row.pain,
+        grade=row.grade,
+        closed_try=row.closed_try,
+    )
+
+
+def opening_fact(row: Opening, code: str) -> facts.Opening:
+    """Return an opening as the engine knows it."""
+    return facts.Opening(str(row.id), code, moment_us(row.happened_at), moment_us(row.recorded_at))
+
+
+def sign_off_fact(row: SignOff, code: str) -> facts.SignOff:
+    """Return a sign-off as the engine knows it."""
+    return facts.SignOff(
+        id=str(row.id),
+        step=code,
+        gate=cast("facts.Gate", row.gate),
+        decision=cast("facts.Decision", row.decision),
+        clearance=cast("facts.Clearance", row.clearance),
+        criterion_version=row.criterion.number,
+        evidence=tuple(row.evidence),
+        happened_us=moment_us(row.happened_at),
+        recorded_us=moment_us(row.recorded_at),
+    )
+
+
+def caution_fact(row: Caution) -> facts.Caution:
+    """Return a caution as the engine knows it."""
+    return facts.Caution(
+        id=str(row.id),
+        loads=frozenset(row.loads),
+        from_us=moment_us(row.happened_at),
+        until_us=None if row.until_at is None else moment_us(row.until_at),
+        recorded_us=moment_us(row.recorded_at),
+    )

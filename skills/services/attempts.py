@@ -1,0 +1,252 @@
+"""Logging and voiding attempts."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from athletes.models import Athlete, Caution, Membership
+from athletes.services.audit import record_act
+from athletes.services.remarks import keep_remark
+from skills.core.days import moment_us
+from skills.core.entries import Mistake, Result, mistakes_in, mistakes_in_moment
+from skills.core.timeline import Change
+from skills.models import Attempt, AttemptVoid, BarCheck, TrainingSession
+from skills.queries.books import Book, StepPage, book_of
+from skills.queries.cautions import loads_forbidden
+from skills.queries.timelines import kept_timelines
+from skills.services.readiness import Settled, lock_athlete, settle
+
+
+@dataclass(frozen=True, slots=True)
+class AttemptEntry:
+    """An attempt as a device sends it. `id` is made on the device: the same id twice is one attempt."""
+
+    id: UUID
+    athlete_id: UUID
+    step_id: UUID
+    session_id: UUID | None
+    happened_at: datetime
+    source: Attempt.Source
+    result: Result
+    closed_reason: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """A stored attempt, whether this call stored it, how the athlete stands now, and what opened."""
+
+    attempt: Attempt
+    created: bool
+    standing: Change
+    settled: Settled
+
+
+class AttemptRefusedError(ValueError):
+    """The entry cannot be stored; `mistakes` names each field with its sentence."""
+
+    def __init__(self, *mistakes: Mistake) -> None:
+        super().__init__(" ".join(mistake.sentence for mistake in mistakes))
+        self.mistakes = mistakes
+
+
+class IdTakenError(ValueError):
+    """The id belongs to an attempt with other content, which stays as it is."""
+
+    def __init__(self) -> None:
+        super().__init__("This id was used before for an attempt with other content; nothing was changed.")
+
+
+def log_attempt(*, by: Membership, entry: AttemptEntry) -> Logged:
+    """Store an attempt, once whatever the number of calls, and bring the athlete's readiness up to date.
+
+    Raises AttemptRefusedError with every mistake, IdTakenError when the id stands for something else.
+    """
+    try:
+        with transaction.atomic():
+            return _log(by, entry)
+    except IntegrityError:
+        # Another process stored this id for another athlete in the same instant.
+        if Attempt.objects.filter(pk=entry.id).exists():
+            raise IdTakenError from None
+        raise
+
+
+def _log(by: Membership, entry: AttemptEntry) -> Logged:
+    now = timezone.now()
+    athlete = _athlete(by, entry.athlete_id)
+    book = book_of(athlete.gym)
+    page = book.step(entry.step_id)
+    if page is None:
+        raise AttemptRefusedError(Mistake("step", "There is no such step in this gym."))
+    before = Attempt.objects.filter(pk=entry.id).first()
+    if before is not None:
+        return _again(by, book, before, entry)
+    _refuse_mistakes(by, entry, athlete, page, now)
+    closed_try = _closed_try(by, book, entry, athlete, page)
+    attempt = _store(by, entry, athlete, closed_try=closed_try)
+    touched = {page.code}
+    if attempt.pain:
+        touched |= _pause_for_pain(by, book, attempt, page)
+    settled = settle(book=book, athlete=athlete, touched=touched, now=now)
+    record_act(gym=athlete.gym, actor=by, act="log attempt", about=attempt.id, content=_content(entry))
+    standing = settled.timelines[page.code].at(moment_us(now))
+    return Logged(attempt, created=True, standing=standing, settled=settled)
+
+
+def _athlete(by: Membership, athlete_id: UUID) -> Athlete:
+    try:
+        athlete = lock_athlete(athlete_id)
+    except Athlete.DoesNotExist:
+        athlete = None
+    if athlete is None or athlete.gym_id != by.gym_id:
+        raise AttemptRefusedError(Mistake("athlete", "There is no such athlete in this gym."))
+    return athlete
+
+
+def _refuse_mistakes(by: Membership, entry: AttemptEntry, athlete: Athlete, page: StepPage, now: datetime) -> None:
+    mistakes = [
+        *mistakes_in(entry.result, page.form),
+        *mistakes_in_moment(moment_us(entry.happened_at), moment_us(now)),
+        *_mistakes_in_session(by, entry),
+    ]
+    if athlete.left_on and entry.happened_at.astimezone(athlete.gym.zone).date() >= athlete.left_on:
+        mistakes.append(Mistake("athlete", "This athlete had left the gym by then."))
+    if page.form.low_bar_check and not _bar_was_checked(athlete, entry.happened_at):
+        mistakes.append(Mistake("step", "Check the low bar first, today and by name: this step opens with it."))
+    if mistakes:
+        raise AttemptRefusedError(*mistakes)
+
+
+def _mistakes_in_session(by: Membership, entry: AttemptEntry) -> list[Mistake]:
+    if entry.session_id is None:
+        return []
+    session = TrainingSession.objects.filter(gym=by.gym_id, pk=entry.session_id).first()
+    if session is None:
+        return [Mistake("session", "There is no such session in this gym.")]
+    if session.ended_at and entry.happened_at > session.ended_at:
+        return [Mistake("session", "The session had ended by then: log the attempt outside of it.")]
+    return []
+
+
+def _bar_was_checked(athlete: Athlete, happened_at: datetime) -> bool:
+    day = happened_at.astimezone(athlete.gym.zone).replace(hour=0, minute=0, second=0, microsecond=0)
+    return BarCheck.objects.filter(
+        gym=athlete.gym_id, happened_at__gte=day, happened_at__lte=happened_at + timedelta(minutes=1)
+    ).exists()
+
+
+def _closed_try(by: Membership, book: Book, entry: AttemptEntry, athlete: Athlete, page: StepPage) -> bool:
+    """Whether the attempt is a try at a closed step; refuses one under a caution, without a reason or the right."""
+    timeline = kept_timelines(book, [athlete.id])[athlete.id][page.code]
+    standing = timeline.at(moment_us(entry.happened_at))
+    if book.rules.steps[page.code].loads & loads_forbidden(athlete.id, entry.happened_at):
+        raise AttemptRefusedError(Mistake("step", "A caution forbids this step for now: see the athlete's page."))
+    if standing.base != "closed":
+        return False
+    if not entry.closed_reason.strip():
+        raise AttemptRefusedError(
+            Mistake("closed_reason", "This step is not open to the athlete: give a reason, or choose another step.")
+        )
+    if not (by.is_owner or by.may_sign_off):
+        raise AttemptRefusedError(Mistake("step", "Only a coach who may sign off can try a step that is not open."))
+    return True
+
+
+def _store(by: Membership, entry: AttemptEntry, athlete: Athlete, *, closed_try: bool) -> Attempt:
+    text = "\n".join(part for part in (entry.closed_reason.strip(), entry.note.strip()) if part)
+    commitment = keep_remark(gym=athlete.gym, subject=athlete.person, about=entry.id, text=text)
+    result = entry.result
+    return Attempt.objects.create(
+        id=entry.id,
+        gym_id=athlete.gym_id,
+        athlete=athlete,
+        step_id=entry.step_id,
+        session_id=entry.session_id,
+        logged_by=by,
+        happened_at=entry.happened_at,
+        source=entry.source,
+        closed_try=closed_try,
+        remark_commitment=commitment,
+        **_columns(result),
+    )
+
+
+def _columns(result: Result) -> dict[str, object]:
+    return {**asdict(result), "faults": sorted({*result.faults}), "missed": sorted({*result.missed})}
+
+
+def _again(by: Membership, book: Book, before: Attempt, entry: AttemptEntry) -> Logged:
+    """Answer a repeated call as the first one was answered."""
+    same = (
+        before.gym_id == by.gym_id
+        and (before.athlete_id, before.step_id, before.session_id) == (entry.athlete_id, entry.step_id, entry.session_id)
+        and (before.happened_at, before.source) == (entry.happened_at, entry.source)
+        and all(getattr(before, name) == value for name, value in _columns(entry.result).items())
+    )
+    if not same:
+        raise IdTakenError
+    timelines = kept_timelines(book, [before.athlete_id])[before.athlete_id]
+    standing = timelines[book.codes[before.step_id]].at(moment_us(timezone.now()))
+    return Logged(before, created=False, standing=standing, settled=Settled(timelines, {}, ()))
+
+
+def _pause_for_pain(by: Membership, book: Book, attempt: Attempt, page: StepPage) -> set[str]:
+    """Pain pauses, at once, every step with one of this step's loads, until a coach lifts the caution."""
+    loads = book.rules.steps[page.code].loads
+    Caution.objects.create(
+        gym_id=attempt.gym_id,
+        athlete_id=attempt.athlete_id,
+        loads=sorted(loads),
+        happened_at=attempt.happened_at,
+        entered_by=by,
+    )
+    return steps_with_loads(book, loads)
+
+
+def steps_with_loads(book: Book, loads: frozenset[str]) -> set[str]:
+    """Return the codes of the steps that ask for any of these loads."""
+    return {code for code, rule in book.rules.steps.items() if rule.loads & loads}
+
+
+def _content(entry: AttemptEntry) -> dict[str, object]:
+    return {
+        "athlete": entry.athlete_id,
+        "step": entry.step_id,
+        "session": entry.session_id,
+        "happened_at": entry.happened_at,
+        "source": str(entry.source),
+        **_columns(entry.result),
+    }
+
+
+class AlreadyVoidError(ValueError):
+    """The attempt was voided before."""
+
+
+def void_attempt(*, by: Membership, attempt: Attempt, reason: str) -> AttemptVoid:
+    """Take an attempt as not having happened; it stays in the history with the reason.
+
+    Raises AttemptRefusedError without a reason and AlreadyVoidError the second time.
+    """
+    if not reason.strip():
+        raise AttemptRefusedError(Mistake("reason", "Say why the attempt is taken back."))
+    with transaction.atomic():
+        now = timezone.now()
+        athlete = lock_athlete(attempt.athlete_id)
+        if AttemptVoid.objects.filter(attempt=attempt).exists():
+            message = "This attempt was taken back before."
+            raise AlreadyVoidError(message)
+        commitment = keep_remark(gym=athlete.gym, subject=athlete.person, about=attempt.id, text=reason)
+        void = AttemptVoid.objects.create(
+            gym_id=athlete.gym_id, attempt=attempt, voided_by=by, happened_at=now, remark_commitment=commitment
+        )
+        book = book_of(athlete.gym)
+        settle(book=book, athlete=athlete, touched={book.codes[attempt.step_id]}, now=now)
+        record_act(gym=athlete.gym, actor=by, act="void attempt", about=attempt.id, content={"void": void.id})
+    return void

@@ -1,0 +1,104 @@
+"""Brings the shipped skills into a gym, which may edit its copy afterwards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
+from datetime import UTC, datetime
+
+from django.db import transaction
+
+from athletes.models import Gym, Membership
+from athletes.services.audit import record_act
+from gymtrack.lib.ids import new_id
+from skills.core import criteria
+from skills.library import SkillText, StepText, shipped_skills
+from skills.models import Checkpoint, CriterionVersion, Fault, Prerequisite, Skill, Step, Variant
+
+# A shipped criterion is in force since ever, so that attempts brought in from years ago meet a rule.
+SINCE_EVER = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+def install_library(*, gym: Gym, by: Membership | None) -> int:
+    """Copy the shipped skills that the gym does not have yet, and return how many steps came in."""
+    with transaction.atomic():
+        known = set(Skill.objects.filter(gym=gym).values_list("slug", flat=True))
+        missing = [skill for skill in shipped_skills() if skill.skill not in known]
+        steps = {
+            text.code: step
+            for position, skill in enumerate(missing, start=len(known))
+            for text, step in zip(skill.steps, _install_skill(gym, skill, position), strict=True)
+        }
+        _connect(gym, [text for skill in missing for text in skill.steps], steps)
+        touch_rules(gym)
+        record_act(gym=gym, actor=by, act="install skills", about=gym.id, content={"steps": sorted(steps)})
+    return len(steps)
+
+
+def touch_rules(gym: Gym) -> None:
+    """Make whatever was derived from the gym's steps and criteria stale; call it with every change of them."""
+    gym.rules_stamp = new_id()
+    gym.save(update_fields=["rules_stamp"])
+
+
+def _install_skill(gym: Gym, text: SkillText, position: int) -> list[Step]:
+    skill = Skill.objects.create(gym=gym, slug=text.skill, name=text.name, purpose=text.purpose, position=position)
+    steps = Step.objects.bulk_create(_step(gym, skill, step, place) for place, step in enumerate(text.steps))
+    for step, step_text in zip(steps, text.steps, strict=True):
+        _add_words(gym, step, step_text)
+    CriterionVersion.objects.bulk_create(
+        CriterionVersion(
+            gym=gym,
+            step=step,
+            number=1,
+            tree=criteria.canonical(criteria.parse(step_text.criterion)),
+            happened_at=SINCE_EVER,
+        )
+        for step, step_text in zip(steps, text.steps, strict=True)
+    )
+    return steps
+
+
+_SAME_NAME = (
+    "code", "label", "name", "measure", "inverted", "over_bar", "low_bar_check", "side_drill", "asks_clearance",
+    "needs_sign_off", "recheck_days", "purpose",
+)  # fmt: skip
+_LISTS = ("loads", "grades", "set_up", "cautions", "trade_practice")
+
+
+def _step(gym: Gym, skill: Skill, text: StepText, position: int) -> Step:
+    return Step(
+        gym=gym,
+        skill=skill,
+        position=position,
+        getting_down=text.getting_down or "",
+        dose=asdict(text.dose),
+        swap_drill=asdict(text.swap_drill),
+        **{name: getattr(text, name) for name in _SAME_NAME},
+        **{name: list(getattr(text, name)) for name in _LISTS},
+    )
+
+
+def _add_words(gym: Gym, step: Step, text: StepText) -> None:
+    Checkpoint.objects.bulk_create(
+        Checkpoint(gym=gym, step=step, code=point.code, name=point.text, position=place)
+        for place, point in enumerate(text.checkpoints)
+    )
+    Fault.objects.bulk_create(
+        Fault(
+            gym=gym, step=step, code=fault.code, name=fault.name, cue=fault.cue, dangerous=fault.dangerous,
+            position=place,
+        )
+        for place, fault in enumerate(text.faults)
+    )  # fmt: skip
+    Variant.objects.bulk_create(
+        Variant(gym=gym, step=step, code=variant.code, name=variant.name, position=place)
+        for place, variant in enumerate(text.variants)
+    )
+
+
+def _connect(gym: Gym, texts: Iterable[StepText], steps: Mapping[str, Step]) -> None:
+    known = {step.code: step for step in Step.objects.filter(gym=gym)} | dict(steps)
+    Prerequisite.objects.bulk_create(
+        Prerequisite(gym=gym, step=steps[text.code], requires=known[code]) for text in texts for code in text.requires
+    )

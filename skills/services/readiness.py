@@ -1,0 +1,154 @@
+"""Keeps the timelines true: after every fact, in the same transaction."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from athletes.models import Athlete
+from skills.core.days import moment_of, moment_us
+from skills.core.facts import History
+from skills.core.readiness import DueOpening, evaluate, evaluate_step, openings_due
+from skills.core.timeline import Timeline
+from skills.models import Opening, StepTimeline
+from skills.queries.books import Book
+from skills.queries.histories import histories_of
+from skills.queries.timelines import Timelines, kept_timelines
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What a fact did to an athlete: all timelines as they are now, the changed ones, what opened by itself."""
+
+    timelines: Mapping[str, Timeline]
+    changed: Mapping[str, Timeline]
+    opened: tuple[str, ...]
+
+
+def lock_athlete(athlete_id: UUID) -> Athlete:
+    """Lock the athlete's row until the transaction ends: the facts of one athlete come one after another."""
+    return Athlete.objects.select_for_update(of=("self",)).select_related("gym", "person").get(pk=athlete_id)
+
+
+def settle(*, book: Book, athlete: Athlete, touched: Collection[str], now: datetime) -> Settled:
+    """Bring the kept timelines up to date after facts on the steps `touched`, and append openings that fell due.
+
+    Must run inside the transaction that wrote the facts, with the athlete locked. A timeline that stays the
+    same is not written, and what follows from it is not looked at.
+    """
+    kept = kept_timelines(book, [athlete.id])[athlete.id]
+    facts = _Facts(book, athlete)
+    changed: dict[str, Timeline] = {}
+    opened: list[str] = []
+    dirty = set(touched)
+    while dirty:
+        moved = _reckon(book, facts, kept, dirty)
+        changed |= moved
+        due = openings_due(book.rules, kept, facts.of(dirty), moment_us(now)) if moved else ()
+        dirty = {opening.step for opening in due}
+        opened += sorted(dirty)
+        if due:
+            _open(book, athlete, due)
+            facts.read_again()
+    _store(book, athlete, changed)
+    return Settled(kept, changed, tuple(opened))
+
+
+class _Facts:
+    """The facts of one athlete on the steps asked for, read when they are needed."""
+
+    def __init__(self, book: Book, athlete: Athlete) -> None:
+        self._book, self._athlete = book, athlete
+        self._codes: set[str] = set()
+        self._history: History | None = None
+
+    def of(self, codes: Collection[str]) -> History:
+        """Return the history on at least these steps; a second reading takes in all that can follow from them."""
+        if self._history is None or not self._codes.issuperset(codes):
+            self._codes |= _reach(self._book, codes) if self._codes else set(codes)
+            self._history = histories_of(self._book, [self._athlete.id], self._codes)[self._athlete.id]
+        return self._history
+
+    def read_again(self) -> None:
+        """Forget what was read: facts were added."""
+        self._history = None
+
+
+def _reckon(book: Book, facts: _Facts, kept: Timelines, dirty: Collection[str]) -> dict[str, Timeline]:
+    """Evaluate the dirty steps and whatever their changes reach, in the order of the graph; `kept` is updated."""
+    moved: dict[str, Timeline] = {}
+    waiting = set(dirty)
+    for code in book.rules.order:
+        if code not in waiting:
+            continue
+        timeline = evaluate_step(book.rules, code, facts.of(waiting), kept)
+        if timeline != kept[code]:
+            kept[code] = moved[code] = timeline
+            waiting.update(book.rules.dependents(code))
+    return moved
+
+
+def _reach(book: Book, codes: Collection[str]) -> set[str]:
+    """Return these steps and all that follow from them."""
+    found: set[str] = set()
+    front = list(codes)
+    while front:
+        code = front.pop()
+        if code not in found:
+            found.add(code)
+            front.extend(book.rules.dependents(code))
+    return found
+
+
+def _open(book: Book, athlete: Athlete, due: Collection[DueOpening]) -> None:
+    Opening.objects.bulk_create(
+        Opening(
+            gym_id=athlete.gym_id,
+            athlete=athlete,
+            step_id=book.steps[opening.step].id,
+            happened_at=moment_of(opening.happened_us),
+        )
+        for opening in due
+    )
+
+
+def _store(book: Book, athlete: Athlete, timelines: Mapping[str, Timeline]) -> None:
+    """Write timelines, one statement; those that say no more than no row would are removed."""
+    bare = Timelines(book.rules, {})
+    plain = [book.steps[code].id for code, timeline in timelines.items() if timeline == bare[code]]
+    if plain:
+        StepTimeline.objects.filter(athlete=athlete, step__in=plain).delete()
+    rows = [
+        StepTimeline(
+            gym_id=athlete.gym_id, athlete=athlete, step_id=book.steps[code].id, changes=timeline.to_json()
+        )
+        for code, timeline in timelines.items()
+        if timeline != bare[code]
+    ]
+    if rows:
+        StepTimeline.objects.bulk_create(
+            rows, update_conflicts=True, unique_fields=["gym", "athlete", "step"], update_fields=["changes"]
+        )
+
+
+def rebuilt(*, book: Book, athlete: Athlete, now: datetime) -> Mapping[str, Timeline]:
+    """Return all timelines of an athlete as the facts alone give them; those without facts are left out."""
+    history = histories_of(book, [athlete.id])[athlete.id]
+    bare = Timelines(book.rules, {})
+    standing = evaluate(book.rules, history, moment_us(now))
+    return {code: step.timeline for code, step in standing.steps.items() if step.timeline != bare[code]}
+
+
+def rebuild_athlete(*, book: Book, athlete: Athlete, now: datetime, store: bool) -> tuple[str, ...]:
+    """Return the codes whose kept bytes differ from a rebuild, and with `store` write the rebuilt ones."""
+    rows = StepTimeline.objects.filter(athlete=athlete).values_list("step_id", "changes")
+    before = {book.codes[step_id]: changes for step_id, changes in rows}
+    after = rebuilt(book=book, athlete=athlete, now=now)
+    bytes_after = {code: timeline.to_json() for code, timeline in after.items()}
+    differing = tuple(sorted(c for c in {*before, *after} if before.get(c) != bytes_after.get(c)))
+    if store and differing:
+        bare = Timelines(book.rules, {})
+        _store(book, athlete, {code: after.get(code, bare[code]) for code in differing})
+    return differing

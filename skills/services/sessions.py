@@ -1,0 +1,107 @@
+"""Running a training session: start, presence, the step in hand, end."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+from django.utils import timezone
+
+from athletes.models import Athlete, Membership
+from athletes.services.audit import record_act
+from skills.core.days import moment_us
+from skills.models import Attendance, BarCheck, Step, TrainingSession
+from skills.queries.books import book_of
+from skills.queries.timelines import kept_timelines
+
+
+class SessionEndedError(ValueError):
+    """The session has ended."""
+
+    def __init__(self) -> None:
+        super().__init__("This session has ended; start a new one.")
+
+
+class StepClosedError(ValueError):
+    """The step is not open to the athlete."""
+
+    def __init__(self) -> None:
+        super().__init__("This step is not open to the athlete yet.")
+
+
+class BarNameMissingError(ValueError):
+    """A check names the bar that was looked over."""
+
+    def __init__(self) -> None:
+        super().__init__("Name the bar that you checked, as it is called in your gym.")
+
+
+def start_session(
+    *, by: Membership, name: str, focus: Step | None = None, starts_at: datetime | None = None
+) -> TrainingSession:
+    """Start a session, now unless a moment is given."""
+    with transaction.atomic():
+        session = TrainingSession.objects.create(
+            gym_id=by.gym_id, coach=by, name=name.strip(), focus=focus, starts_at=starts_at or timezone.now()
+        )
+        record_act(gym=by.gym, actor=by, act="start session", about=session.id, content={"name": session.name})
+    return session
+
+
+def mark_present(*, by: Membership, session: TrainingSession, athlete: Athlete) -> Attendance:
+    """Put an athlete on the session's board; the second time changes nothing."""
+    _refuse_ended(session)
+    with transaction.atomic():
+        attendance, created = Attendance.objects.get_or_create(gym_id=session.gym_id, session=session, athlete=athlete)
+        if created:
+            content = {"athlete": athlete.id}
+            record_act(gym=by.gym, actor=by, act="mark present", about=session.id, content=content)
+    return attendance
+
+
+def unmark_present(*, by: Membership, session: TrainingSession, athlete: Athlete) -> None:
+    """Take an athlete off the board; attempts that were logged stay."""
+    _refuse_ended(session)
+    with transaction.atomic():
+        removed, _ = Attendance.objects.filter(session=session, athlete=athlete).delete()
+        if removed:
+            content = {"athlete": athlete.id}
+            record_act(gym=by.gym, actor=by, act="unmark present", about=session.id, content=content)
+
+
+def choose_step(*, by: Membership, attendance: Attendance, step: Step) -> None:
+    """Put a step into an athlete's hand for this session; raises StepClosedError for one that is not open."""
+    _refuse_ended(attendance.session)
+    book = book_of(by.gym)
+    timeline = kept_timelines(book, [attendance.athlete_id])[attendance.athlete_id][step.code]
+    if timeline.at(moment_us(timezone.now())).base == "closed":
+        raise StepClosedError
+    with transaction.atomic():
+        Attendance.objects.filter(pk=attendance.pk).update(step=step)
+        content = {"athlete": attendance.athlete_id, "step": step.id}
+        record_act(gym=by.gym, actor=by, act="choose step", about=attendance.session_id, content=content)
+
+
+def check_bar(*, by: Membership, session: TrainingSession | None, bar: str) -> BarCheck:
+    """Record that a low bar was looked over now, by this coach: it opens the low-bar steps for today."""
+    if not bar.strip():
+        raise BarNameMissingError
+    with transaction.atomic():
+        check = BarCheck.objects.create(
+            gym_id=by.gym_id, session=session, checked_by=by, bar=bar.strip(), happened_at=timezone.now()
+        )
+        record_act(gym=by.gym, actor=by, act="check bar", about=check.id, content={"bar": check.bar})
+    return check
+
+
+def end_session(*, by: Membership, session: TrainingSession) -> None:
+    """End a session; the second time changes nothing."""
+    with transaction.atomic():
+        ended = TrainingSession.objects.filter(pk=session.pk, ended_at=None).update(ended_at=timezone.now())
+        if ended:
+            record_act(gym=by.gym, actor=by, act="end session", about=session.id, content={})
+
+
+def _refuse_ended(session: TrainingSession) -> None:
+    if session.ended_at:
+        raise SessionEndedError

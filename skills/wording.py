@@ -1,0 +1,256 @@
+"""Findings and rules as sentences: the one place where the engine's facts become words.
+
+Pages, the API and commands all tell it from here, so that they say the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import singledispatch
+from typing import Final
+
+from skills.core import criteria, findings
+from skills.core.days import moment_of
+
+StepName = Callable[[str], str]
+
+STATES: Final[Mapping[str, str]] = {
+    "closed": "closed",
+    "working": "working on it",
+    "ready": "ready for sign-off",
+    "passed": "passed",
+    "recheck": "check again",
+    "paused": "paused",
+}
+CLEARANCES: Final[Mapping[str, str]] = {
+    "": "no clearance",
+    "spotted": "spotted",
+    "present": "coach present",
+    "alone": "alone",
+}
+FLAGS: Final[Mapping[str, str]] = {
+    "evidence_voided": "an attempt that the sign-off rests on was taken back",
+    "not_met_in_hindsight": "with what is known now, the criterion was not met at the sign-off",
+    "prerequisite_fell": "a step that leads here no longer stands as passed",
+}
+ASSISTANCES: Final[Mapping[str, str]] = {
+    "none": "no help",
+    "band": "band",
+    "spot": "spotted lift",
+    "box": "box",
+    "feet": "feet help",
+}
+SOURCES: Final[Mapping[str, str]] = {
+    "judged": "judged",
+    "counted": "counted",
+    "timed_only": "timed only",
+    "own": "own entry",
+}
+
+
+def seconds(tenths: int) -> str:
+    """Return a length of tenths as '5 s' or '19.9 s'."""
+    whole, rest = divmod(tenths, 10)
+    return f"{whole}.{rest} s" if rest else f"{whole} s"
+
+
+def counted(number: int, one: str, many: str | None = None) -> str:
+    """Return '1 hold', '3 holds'."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def result(hold_tenths: int | None, reps: int, *, unbroken: bool = True) -> str:
+    """Return a result as '3 × 5.2 s', '5.2 s', '4 reps' or '4 reps, broken'."""
+    if hold_tenths is None:
+        return counted(reps, "rep") + ("" if unbroken or reps == 1 else ", broken")
+    return seconds(hold_tenths) if reps == 1 else f"{reps} × {seconds(hold_tenths)}"
+
+
+def missing_sentence(missing: tuple[findings.Finding, ...], step_name: StepName) -> str:
+    """Return all that is missing as one line; 'nothing' where nothing is."""
+    return "; ".join(sentence(finding, step_name) for finding in missing) or "nothing"
+
+
+@singledispatch
+def sentence(finding: findings.Finding, step_name: StepName) -> str:
+    """Return one finding in a few words; `step_name` names a step from its code."""
+    message = f"no words for {finding!r} ({step_name})"
+    raise TypeError(message)
+
+
+@sentence.register
+def _(finding: findings.TooFewHolds, _step_name: StepName) -> str:
+    more = finding.needed - finding.counted
+    return f"{more} more {'hold' if more == 1 else 'holds'} of {seconds(finding.tenths)}"
+
+
+@sentence.register
+def _(finding: findings.TooFewSets, _step_name: StepName) -> str:
+    more = finding.needed - finding.counted
+    unbroken = " unbroken" if finding.unbroken and finding.reps > 1 else ""
+    return f"{more} more {'set' if more == 1 else 'sets'} of {counted(finding.reps, 'rep')}{unbroken}"
+
+
+@sentence.register
+def _(finding: findings.TooFewSessions, _step_name: StepName) -> str:
+    more = finding.needed - finding.counted
+    return "in another session" if more == 1 else f"in {more} more sessions"
+
+
+@sentence.register
+def _(finding: findings.TooFewDates, _step_name: StepName) -> str:
+    more = finding.needed - finding.counted
+    return "on another day" if more == 1 else f"on {more} more days"
+
+
+@sentence.register
+def _(finding: findings.TooShort, _step_name: StepName) -> str:
+    best = f" (best so far {seconds(finding.best_tenths)})" if finding.best_tenths else ""
+    return f"one hold of {seconds(finding.needed_tenths)}{best}"
+
+
+@sentence.register
+def _(finding: findings.TooFewReps, _step_name: StepName) -> str:
+    best = f" (best so far {finding.best})" if finding.best else ""
+    return f"one set of {counted(finding.needed, 'rep')}{best}"
+
+
+@sentence.register
+def _(finding: findings.TooFewCleanOfLast, _step_name: StepName) -> str:
+    return f"{finding.needed} clean of the last {finding.of} (now {finding.counted})"
+
+
+@sentence.register
+def _(finding: findings.StepNotPassed, step_name: StepName) -> str:
+    return f"pass {step_name(finding.step)}"
+
+
+@sentence.register
+def _(finding: findings.OneOf, step_name: StepName) -> str:
+    return "either " + ", or ".join(missing_sentence(option, step_name) for option in finding.options)
+
+
+@sentence.register
+def _(finding: findings.PrerequisiteMissing, step_name: StepName) -> str:
+    return f"first pass {step_name(finding.step)}"
+
+
+@sentence.register
+def _(_finding: findings.NeedsClearance, _step_name: StepName) -> str:
+    return "a coach's clearance to try it"
+
+
+@sentence.register
+def _(_finding: findings.NeedsSignOff, _step_name: StepName) -> str:
+    return "a coach's sign-off"
+
+
+@sentence.register
+def _(finding: findings.Paused, _step_name: StepName) -> str:
+    loads = ", ".join(load.replace("_", "-") for load in finding.loads)
+    until = f" until {moment_of(finding.until_us):%d %b %Y}" if finding.until_us is not None else " until it is lifted"
+    return f"paused by a caution (no {loads}){until}"
+
+
+@sentence.register
+def _(finding: findings.DueForRecheck, _step_name: StepName) -> str:
+    return f"not shown for a while: check it again (due since {moment_of(finding.since_us):%d %b %Y})"
+
+
+@sentence.register
+def _(finding: findings.Flagged, _step_name: StepName) -> str:
+    return "for the coach to look at: " + ", ".join(FLAGS[flag] for flag in finding.flags)
+
+
+_NUMBERS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def _number(value: int) -> str:
+    return _NUMBERS[value] if value < len(_NUMBERS) else str(value)
+
+
+@singledispatch
+def rule(criterion: criteria.Criterion, step_name: StepName) -> str:
+    """Return a criterion as a sentence without a full stop: 'three clean judged holds of 5 s or longer, on two days'."""
+    message = f"no words for {criterion!r} ({step_name})"
+    raise TypeError(message)
+
+
+@rule.register
+def _(criterion: criteria.HoldsOf, _step_name: StepName) -> str:
+    noun = "hold" if criterion.count == 1 else "holds"
+    what = f"{_number(criterion.count)} {_quality(criterion.counting)}{noun} of {seconds(criterion.tenths)} or longer"
+    return what + _limits(criterion.counting)
+
+
+@rule.register
+def _(criterion: criteria.RepsOf, _step_name: StepName) -> str:
+    noun = "set" if criterion.count == 1 else "sets"
+    reps = counted(criterion.reps, "rep") + (" unbroken" if criterion.unbroken and criterion.reps > 1 else "")
+    what = f"{_number(criterion.count)} {_quality(criterion.counting)}{noun} of {reps} or more"
+    return what + _limits(criterion.counting)
+
+
+@rule.register
+def _(criterion: criteria.BestOf, _step_name: StepName) -> str:
+    return f"one {_quality(criterion.counting)}{_target(criterion.target)}{_limits(criterion.counting)}"
+
+
+@rule.register
+def _(criterion: criteria.LastOf, _step_name: StepName) -> str:
+    quality = _quality(criterion.counting).replace("clean ", "")
+    what = f"{_number(criterion.clean)} clean of the last {_number(criterion.of)} {quality}tries"
+    return f"{what}, each a {_target(criterion.target)}{_limits(criterion.counting)}"
+
+
+@rule.register
+def _(criterion: criteria.StepPassed, step_name: StepName) -> str:
+    return f"{step_name(criterion.step)} is passed"
+
+
+@rule.register
+def _(criterion: criteria.AllOf, step_name: StepName) -> str:
+    return ", and ".join(_nested(child, step_name) for child in criterion.conditions)
+
+
+@rule.register
+def _(criterion: criteria.AnyOf, step_name: StepName) -> str:
+    return "either " + ", or ".join(_nested(child, step_name) for child in criterion.conditions)
+
+
+def _nested(criterion: criteria.Criterion, step_name: StepName) -> str:
+    text = rule(criterion, step_name)
+    return f"({text})" if isinstance(criterion, (criteria.AllOf, criteria.AnyOf)) else text
+
+
+def _target(target: criteria.Target) -> str:
+    if isinstance(target, criteria.HoldTarget):
+        return f"hold of {seconds(target.tenths)} or longer"
+    return f"set of {counted(target.reps, 'rep')}{' unbroken' if target.unbroken and target.reps > 1 else ''} or more"
+
+
+def _quality(counting: criteria.Counting) -> str:
+    words = ["clean"] if counting.clean else []
+    if counting.who == {"judged"}:
+        words.append("judged")
+    return "".join(f"{word} " for word in words)
+
+
+def _limits(counting: criteria.Counting) -> str:
+    parts = []
+    if counting.grade_at_least:
+        parts.append(f"graded {counting.grade_at_least} or higher")
+    if counting.sessions > 1:
+        parts.append(f"in {_number(counting.sessions)} sessions")
+    if counting.dates > 1:
+        parts.append(f"on {_number(counting.dates)} days")
+    if counting.window_days:
+        parts.append(f"within {counted(counting.window_days, 'day')}")
+    helps = sorted(counting.assistance - {"none"})
+    if helps:
+        parts.append("help allowed: " + ", ".join(ASSISTANCES.get(word, word) for word in helps))
+    if not counting.variants:
+        parts.append("no easier variant")
+    if counting.who != {"judged"} and len(counting.who) < len(SOURCES):
+        parts.append("entries that are " + " or ".join(SOURCES[word] for word in sorted(counting.who)))
+    return "".join(f", {part}" for part in parts)
