@@ -21,7 +21,9 @@ def kept_secret(path: Path) -> str:
             _create(path)
         return path.read_text("ascii")
     except OSError as error:
-        message = f"The data folder {path.parent} cannot be used: {error.strerror}. Choose another one with --data."
+        message = (
+            f"The data folder {path.parent} cannot be used: {error.strerror}. Choose another one with --data."
+        )
         raise ImproperlyConfigured(message) from error
 
 

@@ -31,7 +31,9 @@ def problem_details(error: Exception, context: dict[str, object]) -> Response | 
         body["detail"] = "The request has mistakes; `errors` names each place."
         body["errors"] = list(_places(response.data, ""))
     elif isinstance(error, (Http404, PermissionDenied)):
-        body["detail"] = "There is no such record here." if isinstance(error, Http404) else "You may not do this."
+        body["detail"] = (
+            "There is no such record here." if isinstance(error, Http404) else "You may not do this."
+        )
     else:
         body["detail"] = str(getattr(error, "detail", error))
     problem = Response(body, status=response.status_code, content_type="application/problem+json")
@@ -43,7 +45,9 @@ def problem_details(error: Exception, context: dict[str, object]) -> Response | 
 
 def _places(data: object, place: str) -> list[dict[str, str]]:
     if isinstance(data, Mapping):
-        return [found for key, value in data.items() for found in _places(value, f"{place}.{key}".lstrip("."))]
+        return [
+            found for key, value in data.items() for found in _places(value, f"{place}.{key}".lstrip("."))
+        ]
     if isinstance(data, list):
         return [found for value in data for found in _places(value, place)]
     return [{"place": place, "sentence": str(data)}]
