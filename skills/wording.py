@@ -6,13 +6,32 @@ Pages, the API and commands all tell it from here, so that they say the same.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import singledispatch
 from typing import Final
 
 from skills.core import criteria, findings
-from skills.core.days import moment_of
+from skills.core.days import local_date
+from skills.queries.books import Book
 
-StepName = Callable[[str], str]
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What sentences need of a gym: the names of its steps, and its days."""
+
+    step_name: Callable[[str], str]
+    zone: str
+
+    def day(self, us: int) -> str:
+        """Return the gym's day of a moment, as '3 Nov 2026'."""
+        day = local_date(us, self.zone)
+        return f"{day.day} {day:%b %Y}"
+
+
+def terms_of(book: Book) -> Terms:
+    """Return the terms of a gym's book."""
+    return Terms(lambda code: f"{book.steps[code].label} {book.steps[code].name}", book.rules.zone)
+
 
 STATES: Final[Mapping[str, str]] = {
     "closed": "closed",
@@ -66,99 +85,99 @@ def result(hold_tenths: int | None, reps: int, *, unbroken: bool = True) -> str:
     return seconds(hold_tenths) if reps == 1 else f"{reps} × {seconds(hold_tenths)}"
 
 
-def missing_sentence(missing: tuple[findings.Finding, ...], step_name: StepName) -> str:
+def missing_sentence(missing: tuple[findings.Finding, ...], terms: Terms) -> str:
     """Return all that is missing as one line; 'nothing' where nothing is."""
-    return "; ".join(sentence(finding, step_name) for finding in missing) or "nothing"
+    return "; ".join(sentence(finding, terms) for finding in missing) or "nothing"
 
 
 @singledispatch
-def sentence(finding: findings.Finding, step_name: StepName) -> str:
-    """Return one finding in a few words; `step_name` names a step from its code."""
-    message = f"no words for {finding!r} ({step_name})"
+def sentence(finding: findings.Finding, terms: Terms) -> str:
+    """Return one finding in a few words; `terms` know the gym's steps and days."""
+    message = f"no words for {finding!r} ({terms})"
     raise TypeError(message)
 
 
 @sentence.register
-def _(finding: findings.TooFewHolds, _step_name: StepName) -> str:
+def _(finding: findings.TooFewHolds, _terms: Terms) -> str:
     more = finding.needed - finding.counted
     return f"{more} more {'hold' if more == 1 else 'holds'} of {seconds(finding.tenths)}"
 
 
 @sentence.register
-def _(finding: findings.TooFewSets, _step_name: StepName) -> str:
+def _(finding: findings.TooFewSets, _terms: Terms) -> str:
     more = finding.needed - finding.counted
     unbroken = " unbroken" if finding.unbroken and finding.reps > 1 else ""
     return f"{more} more {'set' if more == 1 else 'sets'} of {counted(finding.reps, 'rep')}{unbroken}"
 
 
 @sentence.register
-def _(finding: findings.TooFewSessions, _step_name: StepName) -> str:
+def _(finding: findings.TooFewSessions, _terms: Terms) -> str:
     more = finding.needed - finding.counted
     return "in another session" if more == 1 else f"in {more} more sessions"
 
 
 @sentence.register
-def _(finding: findings.TooFewDates, _step_name: StepName) -> str:
+def _(finding: findings.TooFewDates, _terms: Terms) -> str:
     more = finding.needed - finding.counted
     return "on another day" if more == 1 else f"on {more} more days"
 
 
 @sentence.register
-def _(finding: findings.TooShort, _step_name: StepName) -> str:
+def _(finding: findings.TooShort, _terms: Terms) -> str:
     best = f" (best so far {seconds(finding.best_tenths)})" if finding.best_tenths else ""
     return f"one hold of {seconds(finding.needed_tenths)}{best}"
 
 
 @sentence.register
-def _(finding: findings.TooFewReps, _step_name: StepName) -> str:
+def _(finding: findings.TooFewReps, _terms: Terms) -> str:
     best = f" (best so far {finding.best})" if finding.best else ""
     return f"one set of {counted(finding.needed, 'rep')}{best}"
 
 
 @sentence.register
-def _(finding: findings.TooFewCleanOfLast, _step_name: StepName) -> str:
+def _(finding: findings.TooFewCleanOfLast, _terms: Terms) -> str:
     return f"{finding.needed} clean of the last {finding.of} (now {finding.counted})"
 
 
 @sentence.register
-def _(finding: findings.StepNotPassed, step_name: StepName) -> str:
-    return f"pass {step_name(finding.step)}"
+def _(finding: findings.StepNotPassed, terms: Terms) -> str:
+    return f"pass {terms.step_name(finding.step)}"
 
 
 @sentence.register
-def _(finding: findings.OneOf, step_name: StepName) -> str:
-    return "either " + ", or ".join(missing_sentence(option, step_name) for option in finding.options)
+def _(finding: findings.OneOf, terms: Terms) -> str:
+    return "either " + ", or ".join(missing_sentence(option, terms) for option in finding.options)
 
 
 @sentence.register
-def _(finding: findings.PrerequisiteMissing, step_name: StepName) -> str:
-    return f"first pass {step_name(finding.step)}"
+def _(finding: findings.PrerequisiteMissing, terms: Terms) -> str:
+    return f"first pass {terms.step_name(finding.step)}"
 
 
 @sentence.register
-def _(_finding: findings.NeedsClearance, _step_name: StepName) -> str:
+def _(_finding: findings.NeedsClearance, _terms: Terms) -> str:
     return "a coach's clearance to try it"
 
 
 @sentence.register
-def _(_finding: findings.NeedsSignOff, _step_name: StepName) -> str:
+def _(_finding: findings.NeedsSignOff, _terms: Terms) -> str:
     return "a coach's sign-off"
 
 
 @sentence.register
-def _(finding: findings.Paused, _step_name: StepName) -> str:
+def _(finding: findings.Paused, _terms: Terms) -> str:
     loads = ", ".join(load.replace("_", "-") for load in finding.loads)
-    until = f" until {moment_of(finding.until_us):%d %b %Y}" if finding.until_us is not None else " until it is lifted"
+    until = f" until {terms.day(finding.until_us)}" if finding.until_us is not None else " until it is lifted"
     return f"paused by a caution (no {loads}){until}"
 
 
 @sentence.register
-def _(finding: findings.DueForRecheck, _step_name: StepName) -> str:
-    return f"not shown for a while: check it again (due since {moment_of(finding.since_us):%d %b %Y})"
+def _(finding: findings.DueForRecheck, _terms: Terms) -> str:
+    return f"not shown for a while: check it again (due since {terms.day(finding.since_us)})"
 
 
 @sentence.register
-def _(finding: findings.Flagged, _step_name: StepName) -> str:
+def _(finding: findings.Flagged, _terms: Terms) -> str:
     return "for the coach to look at: " + ", ".join(FLAGS[flag] for flag in finding.flags)
 
 
@@ -170,21 +189,21 @@ def _number(value: int) -> str:
 
 
 @singledispatch
-def rule(criterion: criteria.Criterion, step_name: StepName) -> str:
+def rule(criterion: criteria.Criterion, terms: Terms) -> str:
     """Return a criterion as a sentence without a full stop: 'three clean judged holds of 5 s or longer, on two days'."""
-    message = f"no words for {criterion!r} ({step_name})"
+    message = f"no words for {criterion!r} ({terms})"
     raise TypeError(message)
 
 
 @rule.register
-def _(criterion: criteria.HoldsOf, _step_name: StepName) -> str:
+def _(criterion: criteria.HoldsOf, _terms: Terms) -> str:
     noun = "hold" if criterion.count == 1 else "holds"
     what = f"{_number(criterion.count)} {_quality(criterion.counting)}{noun} of {seconds(criterion.tenths)} or longer"
     return what + _limits(criterion.counting)
 
 
 @rule.register
-def _(criterion: criteria.RepsOf, _step_name: StepName) -> str:
+def _(criterion: criteria.RepsOf, _terms: Terms) -> str:
     noun = "set" if criterion.count == 1 else "sets"
     reps = counted(criterion.reps, "rep") + (" unbroken" if criterion.unbroken and criterion.reps > 1 else "")
     what = f"{_number(criterion.count)} {_quality(criterion.counting)}{noun} of {reps} or more"
@@ -192,34 +211,34 @@ def _(criterion: criteria.RepsOf, _step_name: StepName) -> str:
 
 
 @rule.register
-def _(criterion: criteria.BestOf, _step_name: StepName) -> str:
+def _(criterion: criteria.BestOf, _terms: Terms) -> str:
     return f"one {_quality(criterion.counting)}{_target(criterion.target)}{_limits(criterion.counting)}"
 
 
 @rule.register
-def _(criterion: criteria.LastOf, _step_name: StepName) -> str:
+def _(criterion: criteria.LastOf, _terms: Terms) -> str:
     quality = _quality(criterion.counting).replace("clean ", "")
     what = f"{_number(criterion.clean)} clean of the last {_number(criterion.of)} {quality}tries"
     return f"{what}, each a {_target(criterion.target)}{_limits(criterion.counting)}"
 
 
 @rule.register
-def _(criterion: criteria.StepPassed, step_name: StepName) -> str:
-    return f"{step_name(criterion.step)} is passed"
+def _(criterion: criteria.StepPassed, terms: Terms) -> str:
+    return f"{terms.step_name(criterion.step)} is passed"
 
 
 @rule.register
-def _(criterion: criteria.AllOf, step_name: StepName) -> str:
-    return ", and ".join(_nested(child, step_name) for child in criterion.conditions)
+def _(criterion: criteria.AllOf, terms: Terms) -> str:
+    return ", and ".join(_nested(child, terms) for child in criterion.conditions)
 
 
 @rule.register
-def _(criterion: criteria.AnyOf, step_name: StepName) -> str:
-    return "either " + ", or ".join(_nested(child, step_name) for child in criterion.conditions)
+def _(criterion: criteria.AnyOf, terms: Terms) -> str:
+    return "either " + ", or ".join(_nested(child, terms) for child in criterion.conditions)
 
 
-def _nested(criterion: criteria.Criterion, step_name: StepName) -> str:
-    text = rule(criterion, step_name)
+def _nested(criterion: criteria.Criterion, terms: Terms) -> str:
+    text = rule(criterion, terms)
     return f"({text})" if isinstance(criterion, (criteria.AllOf, criteria.AnyOf)) else text
 
 
