@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import secrets
-
 from django.utils import timezone
 from rest_framework.authentication import BaseAuthentication, get_authorization_header
 from rest_framework.exceptions import AuthenticationFailed
@@ -14,16 +11,7 @@ from rest_framework.views import APIView
 
 from athletes.access.rules import AccessRule
 from athletes.models import Account, ApiToken, Membership
-
-
-def digest_of(key: str) -> str:
-    """Return the SHA-256 of a key. Keys are 256 random bits, so a slow hash would add nothing."""
-    return hashlib.sha256(key.encode()).hexdigest()
-
-
-def new_key() -> str:
-    """Return a new key of 256 random bits, as 43 URL-safe characters."""
-    return secrets.token_urlsafe(32)
+from athletes.services.tokens import digest_of
 
 
 class TokenAuthentication(BaseAuthentication):
@@ -46,7 +34,9 @@ class TokenAuthentication(BaseAuthentication):
     @staticmethod
     def _find(key: str) -> ApiToken:
         related = ("membership__gym", "membership__account", "membership__person", "membership__athlete")
-        token = ApiToken.objects.select_related(*related).filter(digest=digest_of(key), revoked_at=None).first()
+        token = (
+            ApiToken.objects.select_related(*related).filter(digest=digest_of(key), revoked_at=None).first()
+        )
         if token is None or token.membership.ended_at or not token.membership.account.is_active:
             message = "This key is not known, or was revoked."
             raise AuthenticationFailed(message)

@@ -1,0 +1,111 @@
+"""Founding a gym, and changing what it is called and where it stands."""
+
+from __future__ import annotations
+
+import zoneinfo
+
+from django.db import transaction
+from django.utils.text import slugify
+
+from athletes.core.refusal import Refusal
+from athletes.core.roster import NAME_LENGTH, name_problem, tidy_name
+from athletes.models import AuditHead, Gym, Membership, Person
+from athletes.services.accounts import draft_account, stored_account
+from athletes.services.audit import record_act
+from gymtrack.lib.ids import new_id
+
+SLUG_LENGTH = 60
+
+
+class BadGymName(Refusal):
+    """The gym's name is missing, too long or cannot be printed."""
+
+    field = "name"
+
+
+class BadOwnerName(Refusal):
+    """The owner's name is missing, too long or cannot be printed."""
+
+    field = "owner_name"
+
+
+class UnknownTimeZone(Refusal):
+    """The time zone is not in the IANA database."""
+
+    field = "time_zone"
+
+
+class UnknownUnits(Refusal):
+    """The units are neither metric nor imperial."""
+
+    field = "units"
+
+
+class SlugTaken(Refusal):
+    """Another gym has the short name."""
+
+    field = "slug"
+
+
+def found_gym(
+    *, name: str, time_zone: str, units: str, owner_name: str, owner_email: str, password: str, slug: str = ""
+) -> Membership:
+    """Found a gym with its owner and the start of its audit chain; return the owner's membership.
+
+    Without a slug one is made of the name. Raises BadGymName, BadOwnerName, UnknownTimeZone, UnknownUnits,
+    SlugTaken, BadEmail, WeakPassword.
+    """
+    _check_gym(name, time_zone, units)
+    if problem := name_problem(tidy_name(owner_name)):
+        raise BadOwnerName(problem)
+    draft = draft_account(email=owner_email, password=password)
+    with transaction.atomic():
+        gym = Gym(slug=_free_slug(slug, name), name=tidy_name(name), time_zone=time_zone, units=units)
+        gym.save(force_insert=True)
+        AuditHead.objects.create(gym=gym)
+        account = stored_account(draft)
+        person = Person.objects.create(gym=gym, full_name=tidy_name(owner_name), email=account.email)
+        owner = Membership.objects.create(gym=gym, account=account, person=person, role=Membership.Role.OWNER)
+        content = {"time_zone": time_zone, "units": units}
+        record_act(gym=gym, actor=owner, act="gym_founded", about=gym.id, content=content)
+    return owner
+
+
+@transaction.atomic
+def change_gym(*, member: Membership, name: str, time_zone: str, units: str) -> Gym:
+    """Change the member's gym and return it. Raises BadGymName, UnknownTimeZone, UnknownUnits.
+
+    Another time zone has other days, so all that was derived from the old ones is stale from now on.
+    """
+    _check_gym(name, time_zone, units)
+    gym = member.gym
+    if time_zone != gym.time_zone:
+        gym.rules_stamp = new_id()
+    gym.name, gym.time_zone, gym.units = tidy_name(name), time_zone, units
+    gym.save(update_fields=["name", "time_zone", "units", "rules_stamp"])
+    content = {"time_zone": time_zone, "units": units}
+    record_act(gym=gym, actor=member, act="gym_changed", about=gym.id, content=content)
+    return gym
+
+
+def _check_gym(name: str, time_zone: str, units: str) -> None:
+    if problem := name_problem(tidy_name(name)):
+        raise BadGymName(problem)
+    if time_zone not in zoneinfo.available_timezones():
+        raise UnknownTimeZone(
+            f"“{time_zone[:NAME_LENGTH]}” is no IANA time zone; write it like Europe/Lisbon."
+        )
+    if units not in Gym.Units.values:
+        raise UnknownUnits(f"Units are {' or '.join(Gym.Units.values)}.")
+
+
+def _free_slug(wanted: str, name: str) -> str:
+    if wanted:
+        if Gym.objects.filter(slug=wanted).exists():
+            raise SlugTaken(f"Another gym is called {wanted} for short.")
+        return wanted
+    stem = slugify(name)[: SLUG_LENGTH - 4] or "gym"
+    taken = set(Gym.objects.filter(slug__startswith=stem).values_list("slug", flat=True))
+    if stem not in taken:
+        return stem
+    return next(slug for number in range(2, len(taken) + 3) if (slug := f"{stem}-{number}") not in taken)

@@ -1,0 +1,232 @@
+"""The roster: who practises in a gym, and who may look at it from home."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.db import transaction
+from django.db.models import Max
+from django.utils import timezone
+
+from athletes.core.refusal import Refusal
+from athletes.core.roster import PersonKey, RosterEntry, name_problem, tidy_name
+from athletes.models import Athlete, Guardianship, Gym, Membership, Person
+from athletes.services.accounts import draft_account, person_of, stored_account
+from athletes.services.audit import record_act
+from athletes.services.measures import differs_from_last, never_noted, note_measures
+
+Role = Membership.Role
+
+
+class AlreadyOnRoster(Refusal):
+    """Somebody of that name and birth date practises here already."""
+
+    field = "full_name"
+
+
+class LeftBeforeJoining(Refusal):
+    """Nobody leaves before they joined."""
+
+    field = "left_on"
+
+
+class AlreadyHasLogin(Refusal):
+    """An athlete has one log-in."""
+
+
+class LoginTaken(Refusal):
+    """The account is another athlete's of this gym."""
+
+    field = "email"
+
+
+class NotAMinor(Refusal):
+    """Only minors have guardians."""
+
+
+class AlreadyGuardian(Refusal):
+    """The account is that athlete's guardian already."""
+
+    field = "email"
+
+
+class BadGuardianName(Refusal):
+    """The name is missing, too long or cannot be printed."""
+
+    field = "full_name"
+
+
+@dataclass(frozen=True, slots=True)
+class EnrolReport:
+    """What enrolling did: how many were added, were on the roster already, and of these got new measures."""
+
+    added: int
+    known: int
+    measured: int
+
+
+@transaction.atomic
+def enrol_athlete(*, by: Membership, entry: RosterEntry) -> Athlete:
+    """Put one person on the roster under the next free number. Raises AlreadyOnRoster."""
+    gym = _locked(by.gym)
+    if known := _known(gym).get(entry.key):
+        raise AlreadyOnRoster(f"Somebody of this name and birth date is number {known.number} already.")
+    (athlete,) = _enrol(gym, [entry])
+    note_measures(gym, [(athlete, entry)])
+    record_act(
+        gym=gym, actor=by, act="athlete_enrolled", about=athlete.id, content={"number": athlete.number}
+    )
+    return athlete
+
+
+@transaction.atomic
+def change_athlete(
+    *, by: Membership, athlete: Athlete, entry: RosterEntry, left_on: date | None = None
+) -> Athlete:
+    """Change who an athlete is, when they left, and add a measure where stature or mass are new.
+
+    Raises AlreadyOnRoster where that would make two of the same, LeftBeforeJoining.
+    """
+    gym = _locked(by.gym)
+    known = _known(gym).get(entry.key)
+    if known and known.pk != athlete.pk:
+        raise AlreadyOnRoster(f"Somebody of this name and birth date is number {known.number} already.")
+    if left_on and left_on < athlete.joined_on:
+        raise LeftBeforeJoining(f"They joined on {athlete.joined_on} only.")
+    changed = _change_person(athlete.person, entry)
+    if left_on != athlete.left_on:
+        athlete.left_on = left_on
+        athlete.save(update_fields=["left_on"])
+        changed.append("left_on")
+    if differs_from_last(athlete, entry) and note_measures(gym, [(athlete, entry)]):
+        changed.append("measures")
+    if changed:
+        content = {"changed": sorted(changed)}
+        record_act(gym=gym, actor=by, act="athlete_changed", about=athlete.id, content=content)
+    return athlete
+
+
+def enrol_all(*, by: Membership, entries: Sequence[RosterEntry]) -> EnrolReport:
+    """Put everybody on the roster who is not on it, in one transaction; the same entries twice add nothing.
+
+    Of who is known already, only a stature or mass that was never noted before is added.
+    """
+    return _enrol_all(by.gym, by, entries)
+
+
+def enrol_from_shell(*, gym: Gym, entries: Sequence[RosterEntry]) -> EnrolReport:
+    """Do the same as the system administrator, who is no member of the gym."""
+    return _enrol_all(gym, None, entries)
+
+
+def give_login(*, by: Membership, athlete: Athlete, email: str, password: str) -> Membership:
+    """Let an athlete sign in; return the membership.
+
+    Raises AlreadyHasLogin, LoginTaken, BadEmail, WeakPassword.
+    """
+    draft = draft_account(email=email, password=password)
+    with transaction.atomic():
+        account = stored_account(draft)
+        current = Membership.objects.filter(gym=by.gym, role=Role.ATHLETE, ended_at=None)
+        if current.filter(athlete=athlete).exists():
+            raise AlreadyHasLogin(f"Number {athlete.number} has a log-in already.")
+        if current.filter(account=account).exists():
+            raise LoginTaken(f"{account.email} is the log-in of somebody else here.")
+        member = Membership.objects.create(
+            gym=by.gym, account=account, person=athlete.person, role=Role.ATHLETE, athlete=athlete
+        )
+        record_act(gym=by.gym, actor=by, act="login_given", about=member.id, content={"athlete": athlete.id})
+    return member
+
+
+def add_guardian(
+    *, by: Membership, athlete: Athlete, full_name: str, email: str, password: str
+) -> Guardianship:
+    """Let a guardian see a minor's progress; return the link.
+
+    Raises NotAMinor, AlreadyGuardian, BadGuardianName, BadEmail, WeakPassword.
+    """
+    if not athlete.is_minor():
+        raise NotAMinor(f"Number {athlete.number} is of age.")
+    if problem := name_problem(tidy_name(full_name)):
+        raise BadGuardianName(problem)
+    draft = draft_account(email=email, password=password)
+    with transaction.atomic():
+        account = stored_account(draft)
+        guardian = Membership.objects.filter(
+            gym=by.gym, account=account, role=Role.GUARDIAN, ended_at=None
+        ).first() or Membership.objects.create(
+            gym=by.gym,
+            account=account,
+            person=person_of(gym=by.gym, account=account, full_name=tidy_name(full_name)),
+            role=Role.GUARDIAN,
+        )
+        if guardian.wards.filter(athlete=athlete, ended_at=None).exists():
+            raise AlreadyGuardian(f"{account.email} is their guardian already.")
+        link = Guardianship.objects.create(gym=by.gym, guardian=guardian, athlete=athlete)
+        content = {"athlete": athlete.id, "guardian": guardian.id}
+        record_act(gym=by.gym, actor=by, act="guardian_added", about=link.id, content=content)
+    return link
+
+
+@transaction.atomic
+def _enrol_all(gym: Gym, actor: Membership | None, entries: Sequence[RosterEntry]) -> EnrolReport:
+    gym = _locked(gym)
+    known = _known(gym)
+    wanted = {entry.key: entry for entry in entries}
+    added = _enrol(gym, [entry for key, entry in wanted.items() if key not in known])
+    fresh = dict(zip((key for key in wanted if key not in known), added, strict=True))
+    note_measures(gym, [(athlete, wanted[key]) for key, athlete in fresh.items()])
+    others = [(known[key], entry) for key, entry in wanted.items() if key in known]
+    measured = note_measures(gym, never_noted(gym, others))
+    if added or measured:
+        content = {"added": [athlete.id for athlete in added], "measured": measured}
+        record_act(gym=gym, actor=actor, act="roster_enrolled", about=gym.id, content=content)
+    return EnrolReport(added=len(added), known=len(wanted) - len(added), measured=measured)
+
+
+def _locked(gym: Gym) -> Gym:
+    """Have one enrolment of a gym wait for the other, and nothing else wait for either."""
+    return Gym.objects.select_for_update(no_key=True).get(pk=gym.pk)
+
+
+def _known(gym: Gym) -> dict[PersonKey, Athlete]:
+    found = Athlete.objects.filter(gym=gym, person__erased_at=None).select_related("person")
+    return {RosterEntry(a.person.full_name, a.person.birth_on).key: a for a in found}
+
+
+def _enrol(gym: Gym, entries: Sequence[RosterEntry]) -> list[Athlete]:
+    last = Athlete.objects.filter(gym=gym).aggregate(last=Max("number"))["last"] or 0
+    people = Person.objects.bulk_create([Person(gym=gym, **_details(entry)) for entry in entries])
+    today = _today(gym)
+    return Athlete.objects.bulk_create(
+        [
+            Athlete(gym=gym, person=person, number=number, joined_on=today)
+            for number, person in enumerate(people, start=last + 1)
+        ]
+    )
+
+
+def _details(entry: RosterEntry) -> dict[str, str | date | None]:
+    return {
+        "full_name": tidy_name(entry.full_name),
+        "birth_on": entry.birth_on,
+        "email": entry.email.strip().lower(),
+        "notes": entry.notes.strip(),
+    }
+
+
+def _change_person(person: Person, entry: RosterEntry) -> list[str]:
+    details = _details(entry)
+    changed = [name for name, value in details.items() if getattr(person, name) != value]
+    for name in changed:
+        setattr(person, name, details[name])
+    if changed:
+        person.save(update_fields=changed)
+    return changed
+
+
+def _today(gym: Gym) -> date:
+    return timezone.now().astimezone(gym.zone).date()

@@ -1,0 +1,117 @@
+"""Coaches and owners: who belongs to the staff, and with which rights."""
+
+from __future__ import annotations
+
+from django.db import transaction
+from django.utils import timezone
+
+from athletes.access.rules import RIGHTS
+from athletes.core.refusal import Refusal
+from athletes.core.roster import name_problem, tidy_name
+from athletes.models import Membership
+from athletes.services.accounts import draft_account, person_of, stored_account
+from athletes.services.audit import record_act
+
+Role = Membership.Role
+
+
+class BadName(Refusal):
+    """The name is missing, too long or cannot be printed."""
+
+    field = "full_name"
+
+
+class AlreadyOnStaff(Refusal):
+    """The account coaches in this gym already."""
+
+    field = "email"
+
+
+class NotACoach(Refusal):
+    """Rights are a coach's; an owner has them all, an athlete or a guardian none. Nor has who left any."""
+
+
+class LastOwner(Refusal):
+    """A gym without an owner could never be changed again."""
+
+
+class NotInThisGym(Refusal):
+    """The membership is another gym's, or has ended."""
+
+
+def add_coach(
+    *, by: Membership, full_name: str, email: str, password: str, rights: frozenset[str]
+) -> Membership:
+    """Add a coach who can sign in; return the membership.
+
+    Raises BadName, AlreadyOnStaff, BadEmail, WeakPassword, and ValueError for a right that does not exist.
+    """
+    _check_rights(rights)
+    name = tidy_name(full_name)
+    if problem := name_problem(name):
+        raise BadName(problem)
+    draft = draft_account(email=email, password=password)
+    with transaction.atomic():
+        account = stored_account(draft)
+        if Membership.objects.filter(gym=by.gym, account=account, role=Role.COACH, ended_at=None).exists():
+            raise AlreadyOnStaff(f"{account.email} coaches here already.")
+        coach = Membership.objects.create(
+            gym=by.gym,
+            account=account,
+            person=person_of(gym=by.gym, account=account, full_name=name),
+            role=Role.COACH,
+            **{right: right in rights for right in RIGHTS},
+        )
+        record_act(gym=by.gym, actor=by, act="coach_added", about=coach.id, content={"rights": rights})
+    return coach
+
+
+@transaction.atomic
+def change_rights(*, by: Membership, coach: Membership, rights: frozenset[str]) -> Membership:
+    """Give a coach these rights and no others.
+
+    Raises NotACoach, NotInThisGym, and ValueError for a right that does not exist.
+    """
+    _check_rights(rights)
+    _check_current(by, coach)
+    if coach.role != Role.COACH:
+        raise NotACoach("Only a coach's rights can be changed; an owner has them all.")
+    for right in RIGHTS:
+        setattr(coach, right, right in rights)
+    coach.save(update_fields=RIGHTS)
+    record_act(gym=by.gym, actor=by, act="rights_changed", about=coach.id, content={"rights": rights})
+    return coach
+
+
+@transaction.atomic
+def end_membership(*, by: Membership, membership: Membership) -> Membership:
+    """End a membership now; its keys and its log-in to this gym end with it.
+
+    Raises LastOwner, NotInThisGym.
+    """
+    _check_current(by, membership)
+    if membership.is_owner and not _other_owner(membership):
+        raise LastOwner("This is the gym's only owner. A gym cannot be without one.")
+    ended_at = timezone.now()
+    if not Membership.objects.filter(pk=membership.pk, ended_at=None).update(ended_at=ended_at):
+        raise NotInThisGym("This membership ended a moment ago.")
+    membership.ended_at = ended_at
+    content = {"role": str(membership.role)}
+    record_act(gym=by.gym, actor=by, act="membership_ended", about=membership.id, content=content)
+    return membership
+
+
+def _check_rights(rights: frozenset[str]) -> None:
+    if unknown := rights.difference(RIGHTS):
+        raise ValueError(f"There is no such right: {', '.join(sorted(unknown))}.")
+
+
+def _check_current(by: Membership, membership: Membership) -> None:
+    if membership.gym_id != by.gym_id or membership.ended_at:
+        raise NotInThisGym("This person does not belong to the gym, or not any more.")
+
+
+def _other_owner(membership: Membership) -> bool:
+    owners = Membership.objects.filter(gym=membership.gym_id, role=Role.OWNER, ended_at=None)
+    # Locks them, so that two owners who end each other at once do not both succeed.
+    return any(owner.pk != membership.pk for owner in owners.select_for_update())
