@@ -7,7 +7,6 @@ same form. Lengths of time carry their unit in the name. Criteria stay raw: ``sk
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
-from types import MappingProxyType
 
 from skills.library.reading import read_library, read_skill
 from skills.library.texts import (
@@ -39,8 +38,8 @@ __all__ = [
 ]
 
 # Both standards: common practice, no source.
-FIRST_STANDARD: Mapping[str, object] = MappingProxyType({"holds": {"count": 3, "seconds": 5, "dates": 2}})
-FULL_STANDARD: Mapping[str, object] = MappingProxyType({"holds": {"count": 3, "seconds": 20, "dates": 2}})
+FIRST_STANDARD: Mapping[str, object] = {"holds": {"count": 3, "seconds": 5, "dates": 2}}
+FULL_STANDARD: Mapping[str, object] = {"holds": {"count": 3, "seconds": 20, "dates": 2}}
 
 SHIPPED = (
     "bar-pullover",

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 
 import yaml
+from yaml.constructor import SafeConstructor
 
 from skills.library.texts import LibraryError
 
@@ -16,7 +17,7 @@ def read_mapping(text: str, *, where: str) -> Mapping[object, object]:
     try:
         root = yaml.compose(text, Loader=yaml.SafeLoader)
         repeats = tuple(_repeats(root, set())) if root else ()
-        data = None if repeats else yaml.safe_load(text)
+        data = None if repeats or root is None else SafeConstructor().construct_document(root)
     except yaml.YAMLError as error:
         raise LibraryError((f"{where}{_sentence(error)}",)) from error
     except (ValueError, RecursionError) as error:

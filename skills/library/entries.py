@@ -62,7 +62,7 @@ class Entry:
 
     def texts(self, key: str, *, least: int = 0) -> tuple[str, ...]:
         """A list of texts, at least ``least`` of them."""
-        return tuple(self._text(f"{key}[{n}]", item) for n, item in enumerate(self._items(key, least), 1))
+        return tuple(self._text(f"{key}[{n}]", item) for n, item in enumerate(self._items(key, least)))
 
     def words(self, key: str, allowed: Sequence[str]) -> tuple[str, ...]:
         """A list of different words out of ``allowed``."""
@@ -74,8 +74,8 @@ class Entry:
         return words
 
     def entries(self, key: str, *, least: int = 0) -> tuple["Entry", ...]:
-        """A list of mappings, at least ``least`` of them; the first is ``key[1]``."""
-        found = (self._entry(f"{key}[{n}]", item) for n, item in enumerate(self._items(key, least), 1))
+        """A list of mappings, at least ``least`` of them; the first is ``key[0]``."""
+        found = (self._entry(f"{key}[{n}]", item) for n, item in enumerate(self._items(key, least)))
         return tuple(entry for entry in found if entry is not None)
 
     def entry(self, key: str) -> "Entry | None":

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import cast
 
+from skills.core.criterion_form import problems as criterion_problems
 from skills.library.documents import read_mapping
 from skills.library.entries import Entry
 from skills.library.graph import graph_problems
@@ -103,6 +104,8 @@ def _step(entry: Entry) -> StepText:
     )
     _refuse_repeats(entry, step)
     _refuse_contradictions(entry, step)
+    for problem in criterion_problems(step.criterion) if step.criterion else ():
+        entry.note(f"criterion.{problem.path}".rstrip("."), problem.sentence)
     entry.close()
     return step
 
@@ -180,4 +183,4 @@ def _refuse_contradictions(entry: Entry, step: StepText) -> None:
     if step.inverted and "inversion" not in step.loads:
         entry.note("loads", "must name inversion, because the step is inverted.")
     if (step.measure == "hold") != (step.dose.hold_seconds is not None):
-        entry.note("dose.hold_seconds", "is a number when measure is hold, and null when it is reps.")
+        entry.note("dose.hold_seconds", "is a number for a hold, and null for reps.")

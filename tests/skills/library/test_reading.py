@@ -1,0 +1,183 @@
+"""A skill file with mistakes: every one told at once, each with file, step and key."""
+
+import json
+from typing import Any
+
+import pytest
+
+from skills.library import LibraryError, SkillText, read_skill
+
+STEP: dict[str, Any] = {
+    "code": "roll-1",
+    "label": "1",
+    "name": "Rock",
+    "purpose": "To and fro.",
+    "set_up": ["A mat."],
+    "measure": "hold",
+    "loads": ["support"],
+    "inverted": False,
+    "over_bar": False,
+    "low_bar_check": False,
+    "side_drill": False,
+    "requires": [],
+    "asks_clearance": False,
+    "needs_sign_off": False,
+    "recheck_days": None,
+    "grades": [],
+    "checkpoints": [{"code": "round", "text": "Round back."}],
+    "faults": [{"code": "flat", "name": "Flat", "cue": "Round"}],
+    "variants": [],
+    "cautions": ["Mind the neck."],
+    "getting_down": None,
+    "dose": {"sets": 3, "hold_seconds": 5, "reps": 1, "rest_seconds": 10, "days_a_week": 2},
+    "swap_drill": {"name": "Sit", "text": "Sit tall."},
+    "trade_practice": ["rest"],
+    "criterion": {"holds": {"count": 3, "seconds": 5}},
+}
+
+
+def file_of(*steps: dict[str, object]) -> str:
+    """JSON, which is YAML too and repeats a part where YAML's own writer would point back to it."""
+    return json.dumps({"skill": "roll", "name": "Roll", "purpose": "Roll.", "steps": list(steps)})
+
+
+def step_with(**changes: object) -> dict[str, object]:
+    return {**STEP, **changes}
+
+
+def step_without(key: str) -> dict[str, object]:
+    return {name: value for name, value in STEP.items() if name != key}
+
+
+def problems_of(text: str) -> tuple[str, ...]:
+    with pytest.raises(LibraryError) as caught:
+        read_skill(text, where="roll.yaml")
+    return caught.value.problems
+
+
+def test_good_file_is_read():
+    skill = read_skill(file_of(STEP), where="roll.yaml")
+    assert isinstance(skill, SkillText)
+    assert skill.steps[0].faults[0].cue == "Round"
+    assert skill.steps[0].dose.hold_seconds == 5
+    assert skill.steps[0].criterion == {"holds": {"count": 3, "seconds": 5}}
+
+
+@pytest.mark.parametrize("key", sorted(STEP.keys() - {"code"}))
+def test_each_missing_key_is_named(key):
+    assert f"roll.yaml, step roll-1, {key}: is missing." in problems_of(file_of(step_without(key)))
+
+
+def test_step_without_code_is_named_by_its_number():
+    assert problems_of(file_of(step_without("code"))) == ("roll.yaml, steps[0].code: is missing.",)
+
+
+def test_all_problems_are_told_at_once_in_the_order_of_the_form():
+    broken = step_with(
+        name=" ",
+        measure="metres",
+        inverted="yes",
+        recheck_days=0,
+        faults=[{"code": "flat", "name": "Flat"}],
+        colour="red",
+    )
+    assert problems_of(file_of(broken)) == (
+        "roll.yaml, step roll-1, name: must be a text that is not empty.",
+        "roll.yaml, step roll-1, measure: “metres” is not one of hold, reps.",
+        "roll.yaml, step roll-1, inverted: must be true or false.",
+        "roll.yaml, step roll-1, recheck_days: must be a whole number, 1 or more.",
+        "roll.yaml, step roll-1, faults[0].cue: is missing.",
+        "roll.yaml, step roll-1, dose.hold_seconds: is a number for a hold, and null for reps.",
+        "roll.yaml, step roll-1, colour: is not a key that belongs here.",
+    )
+
+
+@pytest.mark.parametrize(
+    ("changes", "problem"),
+    [
+        ({"loads": ["flying"]}, "loads: “flying” is not one of"),
+        ({"loads": "support"}, "loads: must be a list."),
+        ({"set_up": []}, "set_up: must have at least 1."),
+        ({"set_up": [None]}, "set_up[0]: must be a text that is not empty."),
+        ({"cautions": [7]}, "cautions[0]: must be a text that is not empty."),
+        ({"trade_practice": ["luck"]}, "trade_practice: “luck” is not one of"),
+        ({"trade_practice": ["rest", "rest"]}, "trade_practice: “rest” stands here more than once."),
+        ({"faults": ["flat"]}, "faults[0]: must be a mapping of keys and values."),
+        ({"faults": [{**STEP["faults"][0], "dangerous": 1}]}, "faults[0].dangerous: must be true or false."),
+        ({"faults": STEP["faults"] * 2}, "faults: “flat” stands here more than once."),
+        ({"checkpoints": STEP["checkpoints"] * 2}, "checkpoints: “round” stands here more than once."),
+        (
+            {"checkpoints": [{"code": "Round Back", "text": "R."}]},
+            "checkpoints[0].code: “Round Back” is not a code",
+        ),
+        ({"dose": {**STEP["dose"], "days_a_week": 8}}, "dose.days_a_week: a week has 7 days."),
+        ({"dose": {**STEP["dose"], "sets": True}}, "dose.sets: must be a whole number, 1 or more."),
+        ({"dose": None}, "dose: is empty."),
+        ({"swap_drill": "Sit"}, "swap_drill: must be a mapping of keys and values."),
+        ({"criterion": []}, "criterion: must be a mapping"),
+        ({"criterion": {"holds": {"count": 0, "seconds": 5}}}, "criterion.holds.count: "),
+        ({"criterion": {"luck": 1}}, "criterion: "),
+        ({"measure": "reps"}, "dose.hold_seconds: is a number for a hold"),
+    ],
+)
+def test_wrong_value_is_named_with_its_place(changes, problem):
+    told = problems_of(file_of(step_with(**changes)))
+    assert any(line.startswith(f"roll.yaml, step roll-1, {problem}") for line in told), told
+
+
+@pytest.mark.parametrize("key", ["inverted", "over_bar"])
+def test_risky_step_must_ask_and_tell_the_way_down(key):
+    told = problems_of(file_of(step_with(**{key: True, "loads": ["inversion"]})))
+    reason = "because the step is inverted or goes over the bar."
+    assert told == (
+        f"roll.yaml, step roll-1, asks_clearance: must be true, {reason}",
+        f"roll.yaml, step roll-1, needs_sign_off: must be true, {reason}",
+        f"roll.yaml, step roll-1, getting_down: is needed, {reason}",
+    )
+
+
+def test_inverted_step_must_load_inversion():
+    risky = step_with(inverted=True, asks_clearance=True, needs_sign_off=True, getting_down="Feet first.")
+    assert problems_of(file_of(risky)) == (
+        "roll.yaml, step roll-1, loads: must name inversion, because the step is inverted.",
+    )
+
+
+def test_code_and_label_used_twice_in_a_file_are_named():
+    assert problems_of(file_of(STEP, STEP)) == (
+        "roll.yaml, steps: “roll-1” stands here more than once.",
+        "roll.yaml, steps: “1” stands here more than once.",
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "problem"),
+    [
+        ("skill: [", "roll.yaml, line 1, column 9: this is not YAML"),
+        ("skill: a\nname: b\nskill: c\n", "roll.yaml, line 3: the key “skill” is written twice."),
+        (
+            "skill: &a x\nname: *a\n",
+            "roll.yaml, line 1: a part marked with & is used again; write it out instead.",
+        ),
+        ("a: &a [*a]", "roll.yaml, line 1: a part marked with & is used again; write it out instead."),
+        ("skill: \x00", "roll.yaml: this is not YAML (it holds a character that YAML does not allow)."),
+        ("skill: 2026-13-45", "roll.yaml: a value cannot be read"),
+        ("[" * 5000, "roll.yaml: a value cannot be read"),
+        ("skill: !!python/name:os.system x", "roll.yaml, line 1, column 8: this is not YAML"),
+        ("", "roll.yaml: the file must be a mapping"),
+        ("- one\n- two\n", "roll.yaml: the file must be a mapping"),
+    ],
+)
+def test_text_that_is_no_skill_file_is_refused_in_one_sentence(text, problem):
+    (told,) = problems_of(text)
+    assert told.startswith(problem)
+
+
+def test_error_prints_one_line_for_each_problem():
+    with pytest.raises(LibraryError) as caught:
+        read_skill("skill: roll\n", where="roll.yaml")
+    assert str(caught.value).splitlines() == [
+        "roll.yaml, name: is missing.",
+        "roll.yaml, purpose: is missing.",
+        "roll.yaml, steps: is missing.",
+    ]
