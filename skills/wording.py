@@ -165,14 +165,14 @@ def _(_finding: findings.NeedsSignOff, _terms: Terms) -> str:
 
 
 @sentence.register
-def _(finding: findings.Paused, _terms: Terms) -> str:
+def _(finding: findings.Paused, terms: Terms) -> str:
     loads = ", ".join(load.replace("_", "-") for load in finding.loads)
     until = f" until {terms.day(finding.until_us)}" if finding.until_us is not None else " until it is lifted"
     return f"paused by a caution (no {loads}){until}"
 
 
 @sentence.register
-def _(finding: findings.DueForRecheck, _terms: Terms) -> str:
+def _(finding: findings.DueForRecheck, terms: Terms) -> str:
     return f"not shown for a while: check it again (due since {terms.day(finding.since_us)})"
 
 
@@ -190,7 +190,7 @@ def _number(value: int) -> str:
 
 @singledispatch
 def rule(criterion: criteria.Criterion, terms: Terms) -> str:
-    """Return a criterion as a sentence without a full stop: 'three clean judged holds of 5 s or longer, on two days'."""
+    """Return a criterion as a sentence: 'three clean judged holds of 5 s or longer, on two days'."""
     message = f"no words for {criterion!r} ({terms})"
     raise TypeError(message)
 

@@ -21,6 +21,7 @@ class MemberMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        """Answer a request, with no member yet and the store's time zone until a view is found."""
         request.member = None  # type: ignore[attr-defined]
         with timezone.override(None):
             return self.get_response(request)

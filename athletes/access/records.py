@@ -12,8 +12,10 @@ from athletes.models import Athlete, Membership
 
 
 def athletes_in_sight(member: Membership) -> QuerySet[Athlete]:
-    """Return the athletes whose records the member may see: staff all of the gym's, an athlete themselves,
-    a guardian their wards."""
+    """Return the athletes whose records the member may see.
+
+    Staff see all of the gym's, an athlete sees themselves, a guardian their wards.
+    """
     mine = Athlete.objects.filter(gym=member.gym_id).select_related("person", "gym")
     if member.is_staff_member:
         return mine

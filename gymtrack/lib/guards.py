@@ -80,9 +80,7 @@ def _sqlite_guards(model: type[models.Model]) -> Iterator[Guard]:
         )
         words = f"{table}.{key.column} points into another gym"
         yield _sqlite_trigger(f"{table}__{key.column}_in", table, "INSERT", other, words)
-        yield _sqlite_trigger(
-            f"{table}__{key.column}_up", table, f"UPDATE OF gym_id, {key.column}", other, words
-        )
+        yield _sqlite_trigger(f"{table}__{key.column}_up", table, f"UPDATE OF gym_id, {key.column}", other, words)
     yield _sqlite_trigger(
         f"{table}__gym",
         table,
@@ -120,9 +118,7 @@ def _postgresql_guards(model: type[models.Model]) -> Iterator[Guard]:
             f" REFERENCES {key.target} (gym_id, id) DEFERRABLE INITIALLY IMMEDIATE",
         )
     changed = "WHEN (NEW.gym_id IS DISTINCT FROM OLD.gym_id)"
-    yield _postgresql_trigger(
-        f"{table}__gym", table, "UPDATE", f"FOR EACH ROW {changed}", "a row keeps its gym"
-    )
+    yield _postgresql_trigger(f"{table}__gym", table, "UPDATE", f"FOR EACH ROW {changed}", "a row keeps its gym")
     if getattr(model, "append_only", False):
         words = "the table is append-only"
         yield _postgresql_trigger(f"{table}__no_change", table, "UPDATE OR DELETE", "FOR EACH ROW", words)
@@ -189,9 +185,7 @@ def guards_stand(databases: Sequence[str] | None = None, **_kwargs: Any) -> list
 def _missing(connection: BaseDatabaseWrapper) -> list[checks.CheckMessage]:
     tables = set(connection.introspection.table_names())
     standing = standing_guards(connection)
-    names = [
-        g.name for g in expected_guards(connection.vendor) if g.table in tables and g.name not in standing
-    ]
+    names = [g.name for g in expected_guards(connection.vendor) if g.table in tables and g.name not in standing]
     if not names:
         return []
     hint = "Run `manage.py migrate --skip-checks`, which makes them again, and find out who removed them."

@@ -88,7 +88,5 @@ def mistakes_in_moment(happened_us: int, now_us: int) -> tuple[Mistake, ...]:
     if happened_us > now_us + CLOCK_LEEWAY_US:
         return (Mistake("happened_at", "The attempt lies in the future: check the clock of this device."),)
     if happened_us < now_us - OLDEST_ENTRY_DAYS * MICROSECONDS_A_DAY:
-        return (
-            Mistake("happened_at", "The attempt is more than a year old: bring it in with import_attempts."),
-        )
+        return (Mistake("happened_at", "The attempt is more than a year old: bring it in with import_attempts."),)
     return ()

@@ -36,9 +36,7 @@ class Attendance(GymRow):
     marked_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:
-        constraints: ClassVar = [
-            models.UniqueConstraint(fields=["gym", "session", "athlete"], name="attendance_once")
-        ]
+        constraints: ClassVar = [models.UniqueConstraint(fields=["gym", "session", "athlete"], name="attendance_once")]
 
     def __str__(self) -> str:
         return f"{self.athlete_id} in {self.session_id}"

@@ -62,8 +62,7 @@ class Step(GymRow):
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["gym", "code"], name="step_code_once"),
             models.CheckConstraint(
-                condition=models.Q(inverted=False, over_bar=False)
-                | models.Q(asks_clearance=True, needs_sign_off=True),
+                condition=models.Q(inverted=False, over_bar=False) | models.Q(asks_clearance=True, needs_sign_off=True),
                 name="step_risk_asks_clearance",
             ),
         ]

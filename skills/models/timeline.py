@@ -21,9 +21,7 @@ class StepTimeline(GymRow):
     changes = models.TextField()
 
     class Meta:
-        constraints: ClassVar = [
-            models.UniqueConstraint(fields=["gym", "athlete", "step"], name="timeline_once")
-        ]
+        constraints: ClassVar = [models.UniqueConstraint(fields=["gym", "athlete", "step"], name="timeline_once")]
 
     def __str__(self) -> str:
         return f"timeline of {self.athlete_id} on {self.step_id}"

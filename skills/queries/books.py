@@ -68,8 +68,7 @@ def _book(gym_id: UUID, zone: str, _stamp: UUID) -> Book:
     versions = _versions(gym_id)
     words = _Words(gym_id)
     rules = {
-        step.code: _rule(step, tuple(sorted(codes[r] for r in requires[step.id])), versions[step.id])
-        for step in steps
+        step.code: _rule(step, tuple(sorted(codes[r] for r in requires[step.id])), versions[step.id]) for step in steps
     }
     pages = {step.code: _page(step, words, versions[step.id]) for step in steps}
     return Book(Rules(rules, zone), pages, codes)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
-from typing import cast
+from typing import TypeVar, cast
 from uuid import UUID
+
+from django.db.models import QuerySet
 
 from athletes.models import Caution, CautionLift
 from skills.core import facts
@@ -61,7 +63,10 @@ class _Grouped:
         )
 
 
-def _of(rows, athlete_ids, steps):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+Row = TypeVar("Row", Attempt, SignOff)
+
+
+def _of(rows: QuerySet[Row], athlete_ids: Collection[UUID], steps: Collection[UUID] | None) -> QuerySet[Row]:
     found = rows.filter(athlete__in=athlete_ids)
     return found if steps is None else found.filter(step__in=steps)
 

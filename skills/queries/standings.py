@@ -98,9 +98,7 @@ def steps_in_hand(
     return [_in_hand(book, athlete, steps[athlete.id], standings) for athlete in athletes]
 
 
-def _in_hand(
-    book: Book, athlete: Athlete, code: str | None, standings: Mapping[UUID, StepStanding]
-) -> InHand:
+def _in_hand(book: Book, athlete: Athlete, code: str | None, standings: Mapping[UUID, StepStanding]) -> InHand:
     return InHand(athlete, book.steps[code] if code else None, standings.get(athlete.id))
 
 

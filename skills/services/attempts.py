@@ -185,7 +185,8 @@ def _again(by: Membership, book: Book, before: Attempt, entry: AttemptEntry) -> 
     """Answer a repeated call as the first one was answered."""
     same = (
         before.gym_id == by.gym_id
-        and (before.athlete_id, before.step_id, before.session_id) == (entry.athlete_id, entry.step_id, entry.session_id)
+        and (before.athlete_id, before.step_id, before.session_id)
+        == (entry.athlete_id, entry.step_id, entry.session_id)
         and (before.happened_at, before.source) == (entry.happened_at, entry.source)
         and all(getattr(before, name) == value for name, value in _columns(entry.result).items())
     )

@@ -121,9 +121,7 @@ def _store(book: Book, athlete: Athlete, timelines: Mapping[str, Timeline]) -> N
     if plain:
         StepTimeline.objects.filter(athlete=athlete, step__in=plain).delete()
     rows = [
-        StepTimeline(
-            gym_id=athlete.gym_id, athlete=athlete, step_id=book.steps[code].id, changes=timeline.to_json()
-        )
+        StepTimeline(gym_id=athlete.gym_id, athlete=athlete, step_id=book.steps[code].id, changes=timeline.to_json())
         for code, timeline in timelines.items()
         if timeline != bare[code]
     ]

@@ -41,6 +41,30 @@ class SignOffRefusedError(ValueError):
         self.mistakes = mistakes
 
 
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """A decision, and how the athlete stands when it is made."""
+
+    by: Membership
+    athlete: Athlete
+    step: StepPage
+    decision: Decision
+    book: Book
+    timelines: Timelines
+    now: datetime
+
+    def standing(self, code: str) -> Change:
+        return self.timelines[code].at(moment_us(self.now))
+
+    @property
+    def passes(self) -> bool:
+        return self.decision.decision == SignOff.Decision.PASSED
+
+    @property
+    def at_entrance(self) -> bool:
+        return self.decision.gate == SignOff.Gate.ENTRANCE
+
+
 def sign_off(*, by: Membership, athlete: Athlete, step: StepPage, decision: Decision) -> SignOff:
     """Record a decision, with the evidence it rests on, and open or finish the step accordingly.
 
@@ -51,98 +75,91 @@ def sign_off(*, by: Membership, athlete: Athlete, step: StepPage, decision: Deci
         locked = lock_athlete(athlete.id)
         book = book_of(locked.gym)
         timelines = kept_timelines(book, [locked.id])[locked.id]
-        _refuse_mistakes(by, decision)
-        _refuse_moment(book, locked, step.code, decision, timelines, now)
-        row = _store(by, locked, book, step, decision, now)
-        if _opens(decision, timelines[step.code].at(moment_us(now))):
+        case = _Case(by, locked, step, decision, book, timelines, now)
+        _refuse(case)
+        row = _store(case)
+        if case.passes and case.at_entrance and case.standing(step.code).base == "closed":
             Opening.objects.create(gym_id=locked.gym_id, athlete=locked, step_id=step.id, sign_off=row, happened_at=now)
         settle(book=book, athlete=locked, touched={step.code}, now=now)
         record_act(gym=locked.gym, actor=by, act="sign off", about=row.id, content=_content(row))
     return row
 
 
-def _refuse_mistakes(by: Membership, decision: Decision) -> None:
-    mistakes = []
-    if not (by.is_owner or by.may_sign_off):
-        mistakes.append(Mistake("decision", "You do not hold the right to sign off in this gym."))
-    passed = decision.decision == SignOff.Decision.PASSED
-    if passed and decision.clearance not in SignOff.Clearance.values:
-        mistakes.append(Mistake("clearance", "Choose under what supervision: spotted, coach present or alone."))
-    if not passed and not decision.reason.strip():
-        mistakes.append(Mistake("reason", "Give the reason in a few words: it is kept with the decision."))
+def _refuse(case: _Case) -> None:
+    mistakes = _mistakes_in_form(case)
+    sentence = _why_not_now(case)
+    if sentence:
+        mistakes.append(Mistake("decision", sentence))
     if mistakes:
         raise SignOffRefusedError(*mistakes)
 
 
-def _refuse_moment(
-    book: Book, athlete: Athlete, code: str, decision: Decision, timelines: Timelines, now: datetime
-) -> None:
-    """Refuse a decision that does not fit how the athlete stands now: gates are passed in order, none is skipped."""
-    if decision.decision == SignOff.Decision.REVOKED:
-        sentence = _why_not_revoked(decision, timelines[code].at(moment_us(now)))
-    elif decision.gate == SignOff.Gate.ENTRANCE:
-        sentence = _why_not_entered(book, code, timelines, now)
-    else:
-        sentence = _why_not_finished(book.rules.steps[code].needs_sign_off, timelines[code].at(moment_us(now)))
-    if not sentence and decision.decision == SignOff.Decision.PASSED:
-        sentence = _why_not_under_caution(book, athlete, code, now)
-    if sentence:
-        raise SignOffRefusedError(Mistake("decision", sentence))
+def _mistakes_in_form(case: _Case) -> list[Mistake]:
+    mistakes = []
+    if not (case.by.is_owner or case.by.may_sign_off):
+        mistakes.append(Mistake("decision", "You do not hold the right to sign off in this gym."))
+    if case.passes and case.decision.clearance not in SignOff.Clearance.values:
+        mistakes.append(Mistake("clearance", "Choose under what supervision: spotted, coach present or alone."))
+    if not case.passes and not case.decision.reason.strip():
+        mistakes.append(Mistake("reason", "Give the reason in a few words: it is kept with the decision."))
+    return mistakes
 
 
-def _why_not_revoked(decision: Decision, standing: Change) -> str:
-    stands = standing.base in _PASSED if decision.gate == SignOff.Gate.FINISH else standing.base != "closed"
-    return "" if stands else "There is nothing to revoke: the athlete does not stand past that gate."
-
-
-def _why_not_entered(book: Book, code: str, timelines: Timelines, now: datetime) -> str:
-    rule = book.rules.steps[code]
-    if not rule.asks_clearance:
-        return "This step asks for no clearance."
-    missing = [r for r in rule.requires if timelines[r].at(moment_us(now)).base != "passed"]
-    names = ", ".join(f"{book.steps[r].label} {book.steps[r].name}" for r in missing)
-    return f"First these must stand as passed: {names}." if missing else ""
-
-
-def _why_not_finished(needs_sign_off: bool, standing: Change) -> str:  # noqa: FBT001 (a fact about the step)
-    if not needs_sign_off:
-        return "This step passes by itself as soon as its criterion is met."
-    met = standing.base in {"ready", *_PASSED}
-    return "" if met else "The criterion is not met, so there is nothing to decide yet."
-
-
-def _why_not_under_caution(book: Book, athlete: Athlete, code: str, now: datetime) -> str:
-    forbidden = book.rules.steps[code].loads & loads_forbidden(athlete.id, now)
-    return "A caution forbids this step: nothing can be passed before it is lifted." if forbidden else ""
+def _why_not_now(case: _Case) -> str:
+    """Return why the decision does not fit how the athlete stands: gates are passed in order, none is skipped."""
+    if case.decision.decision == SignOff.Decision.REVOKED:
+        return _why_not_revoked(case)
+    sentence = _why_not_entered(case) if case.at_entrance else _why_not_finished(case)
+    return sentence or (_why_not_under_caution(case) if case.passes else "")
 
 
 _PASSED = ("passed", "recheck")
 
 
-def _opens(decision: Decision, standing: Change) -> bool:
-    entering = decision.gate == SignOff.Gate.ENTRANCE and decision.decision == SignOff.Decision.PASSED
-    return entering and standing.base == "closed"
+def _why_not_revoked(case: _Case) -> str:
+    base = case.standing(case.step.code).base
+    stands = base != "closed" if case.at_entrance else base in _PASSED
+    return "" if stands else "There is nothing to revoke: the athlete does not stand past that gate."
 
 
-def _store(
-    by: Membership, athlete: Athlete, book: Book, step: StepPage, decision: Decision, now: datetime
-) -> SignOff:
-    version, evidence = gate_evidence(book, athlete, step.code, str(decision.gate), now)
-    row_id = new_id()
-    commitment = keep_remark(gym=athlete.gym, subject=athlete.person, about=row_id, text=decision.reason)
+def _why_not_entered(case: _Case) -> str:
+    rule = case.book.rules.steps[case.step.code]
+    if not rule.asks_clearance:
+        return "This step asks for no clearance."
+    missing = [required for required in rule.requires if case.standing(required).base != "passed"]
+    names = ", ".join(f"{case.book.steps[code].label} {case.book.steps[code].name}" for code in missing)
+    return f"First these must stand as passed: {names}." if missing else ""
+
+
+def _why_not_finished(case: _Case) -> str:
+    if not case.book.rules.steps[case.step.code].needs_sign_off:
+        return "This step passes by itself as soon as its criterion is met."
+    met = case.standing(case.step.code).base in {"ready", *_PASSED}
+    return "" if met else "The criterion is not met, so there is nothing to decide yet."
+
+
+def _why_not_under_caution(case: _Case) -> str:
+    loads = case.book.rules.steps[case.step.code].loads
+    forbidden = loads & loads_forbidden(case.athlete.id, case.now)
+    return "A caution forbids this step: nothing can be passed before it is lifted." if forbidden else ""
+
+
+def _store(case: _Case) -> SignOff:
+    decision, athlete, row_id = case.decision, case.athlete, new_id()
+    version, evidence = gate_evidence(case.book, athlete, case.step.code, str(decision.gate), case.now)
     return SignOff.objects.create(
         id=row_id,
         gym_id=athlete.gym_id,
         athlete=athlete,
-        step_id=step.id,
+        step_id=case.step.id,
         gate=decision.gate,
         decision=decision.decision,
-        clearance=decision.clearance if decision.decision == SignOff.Decision.PASSED else "",
-        criterion_id=step.criterion_ids[version],
+        clearance=decision.clearance if case.passes else "",
+        criterion_id=case.step.criterion_ids[version],
         evidence=list(evidence),
-        signed_by=by,
-        happened_at=now,
-        remark_commitment=commitment,
+        signed_by=case.by,
+        happened_at=case.now,
+        remark_commitment=keep_remark(gym=athlete.gym, subject=athlete.person, about=row_id, text=decision.reason),
     )
 
 
