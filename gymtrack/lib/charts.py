@@ -16,8 +16,8 @@ from django.utils.safestring import SafeString, mark_safe
 
 Point = tuple[float, float]
 
-WIDTH, HEIGHT = 640, 320
-LEFT, RIGHT, TOP, BOTTOM = 64, 20, 28, 52
+WIDTH, HEIGHT = 640, 340
+LEFT, RIGHT, TOP, BOTTOM = 64, 36, 44, 56
 
 
 def nice_number(size: float, *, nearest: bool) -> float:
@@ -48,23 +48,26 @@ def ticks(low: float, high: float, count: int = 5) -> list[float]:
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """A labelled scale. `at` are the values with a tick, rising, two at least; `say` makes a label of one."""
+    """A labelled scale. `at` are the values with a tick, rising, two at least; `say` makes a label of one.
+
+    `inset` (in the axis's units) leaves room before the first tick and after the last one, as bars need it; with
+    it, one tick is enough.
+    """
 
     label: str
     at: Sequence[float]
     say: Callable[[float], str] = "{:g}".format
+    inset: float = 0.0
 
     @classmethod
-    def over(
-        cls, label: str, values: Iterable[float], *, say: Callable[[float], str] = "{:g}".format
-    ) -> Axis:
+    def over(cls, label: str, values: Iterable[float], *, say: Callable[[float], str] = "{:g}".format) -> Axis:
         """Return an axis with nice ticks that holds all the values (at least one)."""
         known = list(values)
         return cls(label, ticks(min(known), max(known)), say)
 
     def share(self, value: float) -> float:
-        """Return where a value lies: 0 at the first tick, 1 at the last."""
-        return (value - self.at[0]) / (self.at[-1] - self.at[0])
+        """Return where a value lies: 0 at the beginning of the axis, 1 at its end."""
+        return (value - self.at[0] + self.inset) / (self.at[-1] - self.at[0] + 2 * self.inset)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +102,7 @@ class Frame:
         """Draw a dot at each point; `names` give each a tooltip."""
         titles = [*names, *[""] * (len(points) - len(names))]
         rows = ((kind, *self.place(point), name) for point, name in zip(points, titles, strict=True))
-        return format_html_join(
-            "", '<circle class="{}" cx="{}" cy="{}" r="4"><title>{}</title></circle>', rows
-        )
+        return format_html_join("", '<circle class="{}" cx="{}" cy="{}" r="4"><title>{}</title></circle>', rows)
 
     def bars(self, points: Sequence[Point], *, breadth: float, kind: str = "bar") -> SafeString:
         """Draw a bar of `breadth` (in units of x) from zero, or the foot of the scale, to each point."""
@@ -112,9 +113,7 @@ class Frame:
             (self._bar(point, foot, breadth, kind) for point in points),
         )
 
-    def _bar(
-        self, point: Point, foot: float, breadth: float, kind: str
-    ) -> tuple[str, float, float, float, float]:
+    def _bar(self, point: Point, foot: float, breadth: float, kind: str) -> tuple[str, float, float, float, float]:
         left, one = self.place((point[0] - breadth / 2, point[1]))
         right, other = self.place((point[0] + breadth / 2, foot))
         return kind, left, min(one, other), round(right - left, 1), round(abs(other - one), 1)
@@ -123,13 +122,13 @@ class Frame:
         """Draw grid lines, tick labels and the names of both axes."""
         names = (
             ("axis-x", (LEFT + WIDTH - RIGHT) / 2, HEIGHT - 6, self.x.label),
-            ("axis-y", 4, TOP - 10, self.y.label),
+            ("axis-y", 4, TOP - 24, self.y.label),
         )
         rows = [(self.place((self.x.at[0], at))[1], self.y.say(at)) for at in self.y.at]
         columns = [(self.place((at, self.y.at[0]))[0], self.x.say(at)) for at in self.x.at]
         labels = (
             *(("tick-y", LEFT - 8, y + 5, label) for y, label in rows),
-            *(("tick-x", x, HEIGHT - BOTTOM + 20, label) for x, label in columns),
+            *(("tick-x", x, HEIGHT - BOTTOM + 22, label) for x, label in columns),
             *names,
         )
         grid = ((LEFT, y, WIDTH - RIGHT, y) for y, _ in rows)
