@@ -165,7 +165,6 @@ EMAIL_FILE_PATH = DATA_DIR / "mail"
 DEFAULT_FROM_EMAIL = env.text("GYMTRACK_EMAIL_FROM", "gym@localhost")
 
 STATIC_URL = "static/"
-STATIC_ROOT = DATA_DIR / "static"
 STATICFILES_DIRS = [BASE_DIR / "gymtrack" / "static"]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
@@ -173,7 +172,8 @@ STORAGES = {
 }
 # Serving straight from the source folders needs no collectstatic: the laptop's way, and the tests'.
 WHITENOISE_USE_FINDERS = True
-if not env.flag("GYMTRACK_HASHED_STATIC"):
+STATIC_ROOT = DATA_DIR / "static" if env.flag("GYMTRACK_HASHED_STATIC") else None
+if not STATIC_ROOT:
     STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 
 CONTENT_SECURITY_POLICY = {
