@@ -1,5 +1,27 @@
 """Addresses of the athletes app."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from athletes.views import gym, roster, roster_import, staff, tokens
+
+gym_patterns = [
+    path("gym/", gym.gym, name="gym"),
+    path("gym/staff/", staff.staff, name="staff"),
+    path("gym/staff/add/", staff.staff_add, name="staff_add"),
+    path("gym/staff/<uuid:membership_id>/rights/", staff.staff_rights, name="staff_rights"),
+    path("gym/staff/<uuid:membership_id>/end/", staff.staff_end, name="staff_end"),
+    path("gym/keys/", tokens.tokens, name="tokens"),
+    path("gym/keys/<uuid:token_id>/revoke/", tokens.token_revoke, name="token_revoke"),
+    path("account/role/", gym.choose_membership, name="choose_membership"),
+]
+
+roster_patterns = [
+    path("athletes/", roster.roster, name="roster"),
+    path("athletes/add/", roster.athlete_add, name="athlete_add"),
+    path("athletes/import/", roster_import.roster_import, name="roster_import"),
+    path("athletes/<uuid:athlete_id>/change/", roster.athlete_change, name="athlete_change"),
+    path("athletes/<uuid:athlete_id>/login/", roster.athlete_login, name="athlete_login"),
+    path("athletes/<uuid:athlete_id>/guardian/", roster.athlete_guardian, name="athlete_guardian"),
+]
+
+urlpatterns: list[URLPattern | URLResolver] = [*gym_patterns, *roster_patterns]

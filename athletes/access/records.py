@@ -21,7 +21,7 @@ def athletes_in_sight(member: Membership) -> QuerySet[Athlete]:
         return mine
     if member.role == Membership.Role.GUARDIAN:
         return mine.filter(guardianships__guardian=member, guardianships__ended_at=None)
-    return mine.filter(pk=member.athlete_id)
+    return mine.filter(pk=member.athlete_id) if member.athlete_id else mine.none()
 
 
 def access_athlete(member: Membership, athlete_id: UUID) -> Athlete:

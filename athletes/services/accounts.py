@@ -43,9 +43,7 @@ def stored_account(draft: Account) -> Account:
     An account that exists keeps its password: it may be another gym's too. The caller cannot tell the two
     apart, so nobody learns here who has an account elsewhere.
     """
-    found, _ = Account.objects.get_or_create(
-        email=draft.email, defaults={"id": draft.id, "password": draft.password}
-    )
+    found, _ = Account.objects.get_or_create(email=draft.email, defaults={"id": draft.id, "password": draft.password})
     return found
 
 

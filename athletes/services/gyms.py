@@ -92,9 +92,7 @@ def _check_gym(name: str, time_zone: str, units: str) -> None:
     if problem := name_problem(tidy_name(name)):
         raise BadGymName(problem)
     if time_zone not in zoneinfo.available_timezones():
-        raise UnknownTimeZone(
-            f"“{time_zone[:NAME_LENGTH]}” is no IANA time zone; write it like Europe/Lisbon."
-        )
+        raise UnknownTimeZone(f"“{time_zone[:NAME_LENGTH]}” is no IANA time zone; write it like Europe/Lisbon.")
     if units not in Gym.Units.values:
         raise UnknownUnits(f"Units are {' or '.join(Gym.Units.values)}.")
 

@@ -22,9 +22,7 @@ def note_measures(gym: Gym, measured: Iterable[Measured]) -> int:
     """
     today = timezone.now().astimezone(gym.zone).date()
     measures = [
-        BodyMeasure(
-            gym=gym, athlete=athlete, measured_on=today, stature_m=entry.stature_m, mass_kg=entry.mass_kg
-        )
+        BodyMeasure(gym=gym, athlete=athlete, measured_on=today, stature_m=entry.stature_m, mass_kg=entry.mass_kg)
         for athlete, entry in measured
         if entry.stature_m is not None or entry.mass_kg is not None
     ]

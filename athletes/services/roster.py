@@ -75,16 +75,12 @@ def enrol_athlete(*, by: Membership, entry: RosterEntry) -> Athlete:
         raise AlreadyOnRoster(f"Somebody of this name and birth date is number {known.number} already.")
     (athlete,) = _enrol(gym, [entry])
     note_measures(gym, [(athlete, entry)])
-    record_act(
-        gym=gym, actor=by, act="athlete_enrolled", about=athlete.id, content={"number": athlete.number}
-    )
+    record_act(gym=gym, actor=by, act="athlete_enrolled", about=athlete.id, content={"number": athlete.number})
     return athlete
 
 
 @transaction.atomic
-def change_athlete(
-    *, by: Membership, athlete: Athlete, entry: RosterEntry, left_on: date | None = None
-) -> Athlete:
+def change_athlete(*, by: Membership, athlete: Athlete, entry: RosterEntry, left_on: date | None = None) -> Athlete:
     """Change who an athlete is, when they left, and add a measure where stature or mass are new.
 
     Raises AlreadyOnRoster where that would make two of the same, LeftBeforeJoining.
@@ -141,9 +137,7 @@ def give_login(*, by: Membership, athlete: Athlete, email: str, password: str) -
     return member
 
 
-def add_guardian(
-    *, by: Membership, athlete: Athlete, full_name: str, email: str, password: str
-) -> Guardianship:
+def add_guardian(*, by: Membership, athlete: Athlete, full_name: str, email: str, password: str) -> Guardianship:
     """Let a guardian see a minor's progress; return the link.
 
     Raises NotAMinor, AlreadyGuardian, BadGuardianName, BadEmail, WeakPassword.

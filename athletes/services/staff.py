@@ -39,9 +39,7 @@ class NotInThisGym(Refusal):
     """The membership is another gym's, or has ended."""
 
 
-def add_coach(
-    *, by: Membership, full_name: str, email: str, password: str, rights: frozenset[str]
-) -> Membership:
+def add_coach(*, by: Membership, full_name: str, email: str, password: str, rights: frozenset[str]) -> Membership:
     """Add a coach who can sign in; return the membership.
 
     Raises BadName, AlreadyOnStaff, BadEmail, WeakPassword, and ValueError for a right that does not exist.

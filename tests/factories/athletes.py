@@ -35,9 +35,7 @@ def make_account(email: str, *, password: str = PASSWORD) -> Account:
     return Account.objects.create_user(email, password)
 
 
-def make_person(
-    gym: Gym, full_name: str, *, birth_on: date | None = ADULT_BIRTH_ON, email: str = ""
-) -> Person:
+def make_person(gym: Gym, full_name: str, *, birth_on: date | None = ADULT_BIRTH_ON, email: str = "") -> Person:
     return Person.objects.create(gym=gym, full_name=full_name, birth_on=birth_on, email=email)
 
 
@@ -61,16 +59,12 @@ def make_member(
     )
 
 
-def make_athlete(
-    gym: Gym, full_name: str, *, birth_on: date | None = ADULT_BIRTH_ON, number: int = 0
-) -> Athlete:
+def make_athlete(gym: Gym, full_name: str, *, birth_on: date | None = ADULT_BIRTH_ON, number: int = 0) -> Athlete:
     """An athlete with the next free number of the gym."""
     person = make_person(gym, full_name, birth_on=birth_on)
     taken = Athlete.objects.filter(gym=gym).order_by("-number").values_list("number", flat=True).first()
     joined_on = date(2025, 1, 7)
-    return Athlete.objects.create(
-        gym=gym, person=person, number=number or (taken or 0) + 1, joined_on=joined_on
-    )
+    return Athlete.objects.create(gym=gym, person=person, number=number or (taken or 0) + 1, joined_on=joined_on)
 
 
 def make_login(athlete: Athlete, *, email: str = "") -> Membership:

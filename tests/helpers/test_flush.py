@@ -41,6 +41,4 @@ def test_guards_stand_again_after_a_block_that_failed():
 @pytest.mark.django_db
 def test_guards_stand_inside_a_test_that_rolls_back():
     assert missing() == []
-    assert guards.standing_guards(connection) >= {
-        guard.name for guard in guards.expected_guards(connection.vendor)
-    }
+    assert guards.standing_guards(connection) >= {guard.name for guard in guards.expected_guards(connection.vendor)}

@@ -1,0 +1,35 @@
+"""A gym's settings."""
+
+from __future__ import annotations
+
+import zoneinfo
+from functools import cache
+
+from django import forms
+
+from athletes.core.roster import NAME_LENGTH
+from athletes.forms.base import RefusableForm
+from athletes.models import Gym
+
+Zones = list[tuple[str, list[tuple[str, str]]]]
+
+
+@cache
+def time_zone_choices() -> Zones:
+    """Return the IANA time zones, in groups by continent or ocean."""
+    groups: dict[str, list[tuple[str, str]]] = {}
+    for name in sorted(zoneinfo.available_timezones()):
+        region, _, city = name.partition("/")
+        label = city.replace("_", " ").replace("/", ", ") or region
+        groups.setdefault(region if city else "Other", []).append((name, label))
+    return [("", [("", "Choose one")]), *groups.items()]
+
+
+class GymForm(RefusableForm):
+    """Name, time zone and units."""
+
+    name = forms.CharField(label="Name of the gym", max_length=NAME_LENGTH)
+    time_zone = forms.ChoiceField(
+        choices=time_zone_choices, help_text="Decides where a day and a month begin.", label="Time zone"
+    )
+    units = forms.ChoiceField(choices=Gym.Units.choices, initial=Gym.Units.METRIC, label="Units on pages")

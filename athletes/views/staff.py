@@ -1,0 +1,74 @@
+"""Coaches and owners: the list, a new coach, rights, the end."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpResponseBase
+
+from athletes.access.rules import OWNER, RIGHTS, MemberRequest, allow
+from athletes.access.staff import access_staff, staff_in_sight
+from athletes.core.refusal import Refusal
+from athletes.forms.people import CoachForm, RightsForm, right_words
+from athletes.services.staff import add_coach, change_rights, end_membership
+from gymtrack.lib.http import redirect_to, render_page
+
+
+@allow(OWNER)
+def staff(request: MemberRequest) -> HttpResponseBase:
+    """List the staff with what each may do."""
+    people = [
+        {"membership": person, "rights": right_words(right for right in RIGHTS if getattr(person, right))}
+        for person in staff_in_sight(request.member)
+    ]
+    return render_page(request, "athletes/staff.html", {"people": people})
+
+
+@allow(OWNER)
+def staff_add(request: MemberRequest) -> HttpResponseBase:
+    """Add a coach."""
+    form = CoachForm(request.POST or None, initial={"rights": ["may_log"]})
+    if form.is_valid():
+        try:
+            coach = add_coach(by=request.member, **form.cleaned_data)
+        except Refusal as refusal:
+            form.refuse(refusal)
+        else:
+            messages.success(request, f"{coach.person.full_name} can sign in and coach.")
+            return redirect_to("staff")
+    return render_page(request, "athletes/staff_add.html", {"form": form}, status=form.status)
+
+
+@allow(OWNER)
+def staff_rights(request: MemberRequest, membership_id: UUID) -> HttpResponseBase:
+    """Change what a coach may do."""
+    coach = access_staff(request.member, membership_id)
+    # No ticked box is an answer too, so an empty POST is bound as well.
+    posted = request.POST if request.method == "POST" else None
+    form = RightsForm(posted, initial={"rights": [right for right in RIGHTS if getattr(coach, right)]})
+    if form.is_valid():
+        try:
+            change_rights(by=request.member, coach=coach, rights=form.cleaned_data["rights"])
+        except Refusal as refusal:
+            form.refuse(refusal)
+        else:
+            messages.success(request, f"The rights of {coach.person.full_name} are stored.")
+            return redirect_to("staff")
+    context = {"form": form, "coach": coach}
+    return render_page(request, "athletes/staff_rights.html", context, status=form.status)
+
+
+@allow(OWNER)
+def staff_end(request: MemberRequest, membership_id: UUID) -> HttpResponseBase:
+    """Ask, then end a coach's or owner's membership."""
+    person = access_staff(request.member, membership_id)
+    if request.method == "POST":
+        try:
+            end_membership(by=request.member, membership=person)
+        except Refusal as refusal:
+            messages.error(request, str(refusal))
+        else:
+            messages.success(request, f"{person.person.full_name} does not belong to the staff any more.")
+        return redirect_to("staff")
+    return render_page(request, "athletes/staff_end.html", {"person": person})
