@@ -143,7 +143,8 @@ def best_of(book: Book, code: str, leaf: BestOf, us: int) -> int:
     tries = [a for a in tries if is_looked_at(a, leaf.counting) and is_of_kind(a, leaf.target)]
     tries = [a for a in tries if is_clean(a) or not leaf.counting.clean]
     if isinstance(leaf.target, HoldTarget):
-        return max((a.hold_tenths or 0 for a in tries), default=0)
+        held = [a.hold_tenths for a in tries if a.hold_tenths is not None]
+        return max((tenths for tenths in held if tenths >= LEAST_HOLD_TENTHS), default=0)
     return max((a.reps for a in tries if a.unbroken or not leaf.target.unbroken), default=0)
 
 
