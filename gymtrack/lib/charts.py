@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from django.utils.html import format_html, format_html_join
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.safestring import SafeString
 
 Point = tuple[float, float]
 
@@ -99,10 +99,10 @@ class Frame:
         return _path(kind, "M" + "L".join(_pair(self.place(point)) for point in around) + "Z")
 
     def dots(self, points: Sequence[Point], kind: str = "dot", names: Sequence[str] = ()) -> SafeString:
-        """Draw a dot at each point; `names` give each a tooltip."""
-        titles = [*names, *[""] * (len(points) - len(names))]
-        rows = ((kind, *self.place(point), name) for point, name in zip(points, titles, strict=True))
-        return format_html_join("", '<circle class="{}" cx="{}" cy="{}" r="4"><title>{}</title></circle>', rows)
+        """Draw a dot at each point; `names`, as many as points or none, give each a tooltip."""
+        titles = [format_html("<title>{}</title>", name) for name in names] or [SafeString()] * len(points)
+        rows = ((kind, *self.place(point), title) for point, title in zip(points, titles, strict=True))
+        return format_html_join("", '<circle class="{}" cx="{}" cy="{}" r="4">{}</circle>', rows)
 
     def bars(self, points: Sequence[Point], *, breadth: float, kind: str = "bar") -> SafeString:
         """Draw a bar of `breadth` (in units of x) from zero, or the foot of the scale, to each point."""
@@ -163,7 +163,7 @@ def draw(
 
     `description` tells in words what the picture shows; every text is escaped.
     """
-    inside = SafeString(frame.axes() + mark_safe("".join(marks)))  # noqa: S308 (marks are SafeStrings made here)
+    inside = frame.axes() + format_html_join("", "{}", ((mark,) for mark in marks))
     svg = format_html(
         '<svg class="chart" id="{0}" viewBox="0 0 {1} {2}" role="img" aria-labelledby="{0}-title {0}-desc">'
         '<title id="{0}-title">{3}</title><desc id="{0}-desc">{4}</desc>{5}</svg>',
