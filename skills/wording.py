@@ -5,14 +5,16 @@ Pages, the API and commands all tell it from here, so that they say the same.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import singledispatch
 from typing import Final
 
-from skills.core import criteria, findings
+from skills.core import criteria, facts, findings
 from skills.core.days import local_date
-from skills.queries.books import Book
+from skills.core.timeline import Change
+from skills.library.texts import Dose
+from skills.queries.books import Book, StepPage
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,3 +275,54 @@ def _limits(counting: criteria.Counting) -> str:
     if counting.who != {"judged"} and len(counting.who) < len(SOURCES):
         parts.append("entries that are " + " or ".join(SOURCES[word] for word in sorted(counting.who)))
     return "".join(f", {part}" for part in parts)
+
+
+TRADE_PRACTICE: Final[Mapping[str, str]] = {
+    "spotting": "spotting",
+    "rest": "the rests",
+    "gates": "what has to come first",
+    "mats": "the mats",
+    "getting_down": "getting down",
+}
+
+
+def dose(plan: Dose) -> str:
+    """Return a week's practice as '3 sets of 3 holds of 5 s, 10 s rest in between, on 3 days a week'."""
+    what = counted(plan.reps, "rep") if plan.hold_seconds is None else counted(plan.reps, "hold")
+    if plan.hold_seconds is not None:
+        what += f" of {plan.hold_seconds} s"
+    days = "one day" if plan.days_a_week == 1 else f"{plan.days_a_week} days"
+    return f"{counted(plan.sets, 'set')} of {what}, {_rest(plan.rest_seconds)} rest in between, on {days} a week"
+
+
+def _rest(total_seconds: int) -> str:
+    minutes, rest = divmod(total_seconds, 60)
+    if minutes < 2:  # noqa: PLR2004 (people say 90 s, and 2 min)
+        return f"{total_seconds} s"
+    return f"{minutes} min {rest} s" if rest else f"{minutes} min"
+
+
+def why_next(now: Change, opened_us: int | None, requires: Iterable[str], terms: Terms) -> str:
+    """Return in a sentence why a step is an athlete's next one: how it came to be open, or what it waits for."""
+    if now.base == "recheck":
+        return "It was passed before and is due to be shown again."
+    if now.base == "ready":
+        return "Its criterion is met: a coach's sign-off finishes it."
+    names = " and ".join(terms.step_name(code) for code in requires)
+    if not opened_us:
+        return "Nothing has to come before it."
+    return f"Open since {terms.day(opened_us)}: {names or 'a clearance'} came first."
+
+
+def how_done(attempt: facts.Attempt, page: StepPage) -> str:
+    """Return how a try was done: 'clean', or the faults by name, and what help it had."""
+    faults, checkpoints = dict(page.faults), dict(page.checkpoints)
+    parts = [faults.get(code, code) for code in sorted(attempt.faults)]
+    parts += [f"missed: {checkpoints.get(code, code).rstrip('.')}" for code in sorted(attempt.missed)]
+    parts += ["pain"] if attempt.pain else []
+    parts = parts or ["clean"]
+    if attempt.assistance != facts.UNASSISTED:
+        parts.append(f"help: {ASSISTANCES.get(attempt.assistance, attempt.assistance)}")
+    if attempt.variant:
+        parts.append(dict(page.variants).get(attempt.variant, attempt.variant))
+    return ", ".join(parts)
