@@ -17,6 +17,7 @@ from athletes.access.rules import EVERYBODY, MemberRequest, allow, open_to_all
 from athletes.models import Account, Athlete, Membership
 from gymtrack.lib.http import no_store, redirect_to, render_page
 from gymtrack.urls import account_patterns
+from skills.wording import STATES
 from tests.factories.athletes import Role, make_login
 from tests.helpers.html import Answer, elements, text_of, what_breaks_the_policy
 
@@ -356,20 +357,15 @@ def test_summary_of_a_form_without_errors_is_nothing():
 
 
 # ---- Marks -----------------------------------------------------------------------------------------------------------
-STATES = {
-    "closed": "closed",
-    "working": "working",
-    "ready": "ready",
-    "passed": "passed",
-    "recheck": "re-check due",
-    "paused": "paused",
-}
-
-
 def test_every_state_has_a_word_and_a_shape_of_its_own():
     marks = {state: render_to_string("includes/state.html", {"state": state}) for state in STATES}
     assert {state: elements(mark, "span")[0].text.strip() for state, mark in marks.items()} == STATES
     assert len({re.search(r"<svg.*</svg>", mark)[0] for mark in marks.values()}) == len(STATES)  # type: ignore[index]
+
+
+def test_state_can_be_said_shorter():
+    mark = render_to_string("includes/state.html", {"state": "ready", "word": "<ready>"})
+    assert elements(mark, "span")[0].text.strip() == "<ready>"
 
 
 def test_caution_is_a_note_and_its_text_is_escaped():
