@@ -10,232 +10,502 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('auth', '0012_alter_user_first_name_max_length'),
+        ("auth", "0012_alter_user_first_name_max_length"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Gym',
+            name="Gym",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('slug', models.SlugField(max_length=60, unique=True)),
-                ('name', models.CharField(max_length=120)),
-                ('time_zone', models.CharField(max_length=60, validators=[athletes.models.gym.known_time_zone])),
-                ('units', models.CharField(choices=[('metric', 'metric (m, kg)'), ('imperial', 'imperial (ft, in, lb)')], default='metric', max_length=8)),
-                ('adult_age_years', models.PositiveSmallIntegerField(default=18)),
-                ('made_at', models.DateTimeField(auto_now_add=True)),
-                ('rules_stamp', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("slug", models.SlugField(max_length=60, unique=True)),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "time_zone",
+                    models.CharField(max_length=60, validators=[athletes.models.gym.known_time_zone]),
+                ),
+                (
+                    "units",
+                    models.CharField(
+                        choices=[("metric", "metric (m, kg)"), ("imperial", "imperial (ft, in, lb)")],
+                        default="metric",
+                        max_length=8,
+                    ),
+                ),
+                ("adult_age_years", models.PositiveSmallIntegerField(default=18)),
+                ("made_at", models.DateTimeField(auto_now_add=True)),
+                ("rules_stamp", models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False)),
             ],
         ),
         migrations.CreateModel(
-            name='Account',
+            name="Account",
             fields=[
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('email', models.EmailField(max_length=254, unique=True)),
-                ('is_active', models.BooleanField(default=True)),
-                ('is_staff', models.BooleanField(default=False)),
-                ('made_at', models.DateTimeField(auto_now_add=True)),
-                ('groups', models.ManyToManyField(blank=True, help_text='The groups this user belongs to. A user will get all permissions granted to each of their groups.', related_name='user_set', related_query_name='user', to='auth.group', verbose_name='groups')),
-                ('user_permissions', models.ManyToManyField(blank=True, help_text='Specific permissions for this user.', related_name='user_set', related_query_name='user', to='auth.permission', verbose_name='user permissions')),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
+                (
+                    "is_superuser",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates that this user has all permissions without explicitly assigning them.",
+                        verbose_name="superuser status",
+                    ),
+                ),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("email", models.EmailField(max_length=254, unique=True)),
+                ("is_active", models.BooleanField(default=True)),
+                ("is_staff", models.BooleanField(default=False)),
+                ("made_at", models.DateTimeField(auto_now_add=True)),
+                (
+                    "groups",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="The groups this user belongs to. A user will get all permissions granted to each of their groups.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.group",
+                        verbose_name="groups",
+                    ),
+                ),
+                (
+                    "user_permissions",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="Specific permissions for this user.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.permission",
+                        verbose_name="user permissions",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='AuditHead',
+            name="AuditHead",
             fields=[
-                ('gym', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, primary_key=True, related_name='audit_head', serialize=False, to='athletes.gym')),
-                ('length', models.PositiveBigIntegerField(default=0)),
-                ('seal', models.CharField(blank=True, default='', max_length=64)),
+                (
+                    "gym",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        primary_key=True,
+                        related_name="audit_head",
+                        serialize=False,
+                        to="athletes.gym",
+                    ),
+                ),
+                ("length", models.PositiveBigIntegerField(default=0)),
+                ("seal", models.CharField(blank=True, default="", max_length=64)),
             ],
         ),
         migrations.CreateModel(
-            name='Athlete',
+            name="Athlete",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('number', models.PositiveIntegerField()),
-                ('joined_on', models.DateField()),
-                ('left_on', models.DateField(blank=True, null=True)),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("number", models.PositiveIntegerField()),
+                ("joined_on", models.DateField()),
+                ("left_on", models.DateField(blank=True, null=True)),
+                (
+                    "gym",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['number'],
+                "ordering": ["number"],
             },
         ),
         migrations.CreateModel(
-            name='BodyMeasure',
+            name="BodyMeasure",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('measured_on', models.DateField()),
-                ('stature_m', models.DecimalField(blank=True, decimal_places=3, max_digits=4, null=True)),
-                ('mass_kg', models.DecimalField(blank=True, decimal_places=2, max_digits=5, null=True)),
-                ('athlete', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='measures', to='athletes.athlete')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("measured_on", models.DateField()),
+                ("stature_m", models.DecimalField(blank=True, decimal_places=3, max_digits=4, null=True)),
+                ("mass_kg", models.DecimalField(blank=True, decimal_places=2, max_digits=5, null=True)),
+                (
+                    "athlete",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="measures",
+                        to="athletes.athlete",
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['measured_on'],
+                "ordering": ["measured_on"],
             },
         ),
         migrations.CreateModel(
-            name='Caution',
+            name="Caution",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('happened_at', models.DateTimeField()),
-                ('recorded_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('loads', models.JSONField()),
-                ('until_at', models.DateTimeField(blank=True, null=True)),
-                ('remark_commitment', models.CharField(blank=True, max_length=64)),
-                ('athlete', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='cautions', to='athletes.athlete')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("happened_at", models.DateTimeField()),
+                ("recorded_at", models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ("loads", models.JSONField()),
+                ("until_at", models.DateTimeField(blank=True, null=True)),
+                ("remark_commitment", models.CharField(blank=True, max_length=64)),
+                (
+                    "athlete",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="cautions",
+                        to="athletes.athlete",
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Membership',
+            name="Membership",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('role', models.CharField(choices=[('owner', 'Owner'), ('coach', 'Coach'), ('athlete', 'Athlete'), ('guardian', 'Guardian')], max_length=8)),
-                ('may_log', models.BooleanField(default=False)),
-                ('may_sign_off', models.BooleanField(default=False)),
-                ('may_edit_skills', models.BooleanField(default=False)),
-                ('may_read_reports', models.BooleanField(default=False)),
-                ('started_at', models.DateTimeField(auto_now_add=True)),
-                ('ended_at', models.DateTimeField(blank=True, null=True)),
-                ('account', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='memberships', to=settings.AUTH_USER_MODEL)),
-                ('athlete', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='memberships', to='athletes.athlete')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[
+                            ("owner", "Owner"),
+                            ("coach", "Coach"),
+                            ("athlete", "Athlete"),
+                            ("guardian", "Guardian"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("may_log", models.BooleanField(default=False)),
+                ("may_sign_off", models.BooleanField(default=False)),
+                ("may_edit_skills", models.BooleanField(default=False)),
+                ("may_read_reports", models.BooleanField(default=False)),
+                ("started_at", models.DateTimeField(auto_now_add=True)),
+                ("ended_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "account",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="memberships",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "athlete",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="memberships",
+                        to="athletes.athlete",
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Guardianship',
+            name="Guardianship",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('ended_at', models.DateTimeField(blank=True, null=True)),
-                ('athlete', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='guardianships', to='athletes.athlete')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('guardian', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='wards', to='athletes.membership')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("ended_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "athlete",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="guardianships",
+                        to="athletes.athlete",
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
+                    ),
+                ),
+                (
+                    "guardian",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="wards",
+                        to="athletes.membership",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='CautionLift',
+            name="CautionLift",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('happened_at', models.DateTimeField()),
-                ('recorded_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('caution', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lifts', to='athletes.caution')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('lifted_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.membership')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("happened_at", models.DateTimeField()),
+                ("recorded_at", models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                (
+                    "caution",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="lifts",
+                        to="athletes.caution",
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
+                    ),
+                ),
+                (
+                    "lifted_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="athletes.membership",
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.AddField(
-            model_name='caution',
-            name='entered_by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.membership'),
+            model_name="caution",
+            name="entered_by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.membership"
+            ),
         ),
         migrations.CreateModel(
-            name='AuditEntry',
+            name="AuditEntry",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('position', models.PositiveBigIntegerField()),
-                ('recorded_at', models.DateTimeField()),
-                ('act', models.CharField(max_length=40)),
-                ('about', models.UUIDField()),
-                ('content', models.TextField()),
-                ('seal', models.CharField(max_length=64)),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('actor', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.membership')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("position", models.PositiveBigIntegerField()),
+                ("recorded_at", models.DateTimeField()),
+                ("act", models.CharField(max_length=40)),
+                ("about", models.UUIDField()),
+                ("content", models.TextField()),
+                ("seal", models.CharField(max_length=64)),
+                (
+                    "gym",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
+                    ),
+                ),
+                (
+                    "actor",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="athletes.membership",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['position'],
+                "ordering": ["position"],
             },
         ),
         migrations.CreateModel(
-            name='ApiToken',
+            name="ApiToken",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('name', models.CharField(max_length=60)),
-                ('digest', models.CharField(max_length=64, unique=True)),
-                ('made_at', models.DateTimeField(auto_now_add=True)),
-                ('revoked_at', models.DateTimeField(blank=True, null=True)),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('membership', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='tokens', to='athletes.membership')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("name", models.CharField(max_length=60)),
+                ("digest", models.CharField(max_length=64, unique=True)),
+                ("made_at", models.DateTimeField(auto_now_add=True)),
+                ("revoked_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "gym",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
+                    ),
+                ),
+                (
+                    "membership",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="tokens",
+                        to="athletes.membership",
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='Person',
+            name="Person",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_subject, editable=False, primary_key=True, serialize=False)),
-                ('full_name', models.CharField(max_length=120)),
-                ('email', models.EmailField(blank=True, max_length=254)),
-                ('birth_on', models.DateField(blank=True, null=True)),
-                ('notes', models.TextField(blank=True, max_length=2000)),
-                ('erased_at', models.DateTimeField(blank=True, null=True)),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_subject,
+                        editable=False,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("full_name", models.CharField(max_length=120)),
+                ("email", models.EmailField(blank=True, max_length=254)),
+                ("birth_on", models.DateField(blank=True, null=True)),
+                ("notes", models.TextField(blank=True, max_length=2000)),
+                ("erased_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "gym",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.AddField(
-            model_name='membership',
-            name='person',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='memberships', to='athletes.person'),
+            model_name="membership",
+            name="person",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="memberships", to="athletes.person"
+            ),
         ),
         migrations.AddField(
-            model_name='athlete',
-            name='person',
-            field=models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='athlete', to='athletes.person'),
+            model_name="athlete",
+            name="person",
+            field=models.OneToOneField(
+                on_delete=django.db.models.deletion.PROTECT, related_name="athlete", to="athletes.person"
+            ),
         ),
         migrations.CreateModel(
-            name='Remark',
+            name="Remark",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('about', models.UUIDField(db_index=True)),
-                ('text', models.TextField(max_length=2000)),
-                ('salt', models.CharField(max_length=64)),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('subject', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.person')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("about", models.UUIDField(db_index=True)),
+                ("text", models.TextField(max_length=2000)),
+                ("salt", models.CharField(max_length=64)),
+                (
+                    "gym",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
+                    ),
+                ),
+                (
+                    "subject",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.person"
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.AddConstraint(
-            model_name='account',
-            constraint=models.UniqueConstraint(django.db.models.functions.text.Lower('email'), name='account_email_any_case'),
+            model_name="account",
+            constraint=models.UniqueConstraint(
+                django.db.models.functions.text.Lower("email"), name="account_email_any_case"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='guardianship',
-            constraint=models.UniqueConstraint(condition=models.Q(('ended_at', None)), fields=('gym', 'guardian', 'athlete'), name='guardianship_once'),
+            model_name="guardianship",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("ended_at", None)),
+                fields=("gym", "guardian", "athlete"),
+                name="guardianship_once",
+            ),
         ),
         migrations.AddIndex(
-            model_name='caution',
-            index=models.Index(fields=['gym', 'athlete', 'happened_at'], name='caution_of_athlete'),
+            model_name="caution",
+            index=models.Index(fields=["gym", "athlete", "happened_at"], name="caution_of_athlete"),
         ),
         migrations.AddConstraint(
-            model_name='auditentry',
-            constraint=models.UniqueConstraint(fields=('gym', 'position'), name='audit_position_once'),
+            model_name="auditentry",
+            constraint=models.UniqueConstraint(fields=("gym", "position"), name="audit_position_once"),
         ),
         migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.UniqueConstraint(condition=models.Q(('ended_at', None)), fields=('gym', 'account', 'role'), name='membership_role_once'),
+            model_name="membership",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("ended_at", None)),
+                fields=("gym", "account", "role"),
+                name="membership_role_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='membership',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('athlete__isnull', False), ('role', 'athlete')), models.Q(models.Q(('role', 'athlete'), _negated=True), ('athlete', None)), _connector='OR'), name='membership_athlete_is_known'),
+            model_name="membership",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("athlete__isnull", False), ("role", "athlete")),
+                    models.Q(models.Q(("role", "athlete"), _negated=True), ("athlete", None)),
+                    _connector="OR",
+                ),
+                name="membership_athlete_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='athlete',
-            constraint=models.UniqueConstraint(fields=('gym', 'number'), name='athlete_number_once'),
+            model_name="athlete",
+            constraint=models.UniqueConstraint(fields=("gym", "number"), name="athlete_number_once"),
         ),
     ]

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
 from athletes.models import Athlete
+from skills.core import facts
 from skills.core.days import moment_of, moment_us
 from skills.core.facts import History
 from skills.core.readiness import DueOpening, evaluate, evaluate_step, openings_due
 from skills.core.timeline import Timeline
 from skills.models import Opening, StepTimeline
 from skills.queries.books import Book
-from skills.queries.histories import histories_of
+from skills.queries.histories import histories_of, opening_fact
 from skills.queries.timelines import Timelines, kept_timelines
 
 
@@ -39,25 +40,24 @@ def settle(*, book: Book, athlete: Athlete, touched: Collection[str], now: datet
     same is not written, and what follows from it is not looked at.
     """
     kept = kept_timelines(book, [athlete.id])[athlete.id]
-    facts = _Facts(book, athlete)
+    known = _Facts(book, athlete)
     changed: dict[str, Timeline] = {}
     opened: list[str] = []
     dirty = set(touched)
     while dirty:
-        moved = _reckon(book, facts, kept, dirty)
+        moved = _reckon(book, known, kept, dirty)
         changed |= moved
-        due = openings_due(book.rules, kept, facts.of(dirty), moment_us(now)) if moved else ()
+        due = openings_due(book.rules, kept, known.of(dirty), moment_us(now)) if moved else ()
         dirty = {opening.step for opening in due}
         opened += sorted(dirty)
         if due:
-            _open(book, athlete, due)
-            facts.read_again()
+            known.add(_open(book, athlete, due))
     _store(book, athlete, changed)
     return Settled(kept, changed, tuple(opened))
 
 
 class _Facts:
-    """The facts of one athlete on the steps asked for, read when they are needed."""
+    """The facts of one athlete on the steps asked for, each read once and when it is needed."""
 
     def __init__(self, book: Book, athlete: Athlete) -> None:
         self._book, self._athlete = book, athlete
@@ -66,24 +66,42 @@ class _Facts:
 
     def of(self, codes: Collection[str]) -> History:
         """Return the history on at least these steps; a second reading takes in all that can follow from them."""
-        if self._history is None or not self._codes.issuperset(codes):
-            self._codes |= _reach(self._book, codes) if self._codes else set(codes)
-            self._history = histories_of(self._book, [self._athlete.id], self._codes)[self._athlete.id]
+        if self._history is None:
+            self._codes = set(codes)
+            self._history = self._read(self._codes)
+        elif new := set(codes) - self._codes:
+            new = _reach(self._book, new) - self._codes
+            self._codes |= new
+            self._history = _joined(self._history, self._read(new))
         return self._history
 
-    def read_again(self) -> None:
-        """Forget what was read: facts were added."""
-        self._history = None
+    def add(self, openings: Iterable[facts.Opening]) -> None:
+        """Take in openings that were appended meanwhile."""
+        if self._history is not None:
+            self._history = replace(self._history, openings=(*self._history.openings, *openings))
+
+    def _read(self, codes: Collection[str]) -> History:
+        return histories_of(self._book, [self._athlete.id], codes)[self._athlete.id]
 
 
-def _reckon(book: Book, facts: _Facts, kept: Timelines, dirty: Collection[str]) -> dict[str, Timeline]:
+def _joined(history: History, more: History) -> History:
+    """Return a history with the step facts of another one; openings and cautions are whole in both."""
+    return replace(
+        history,
+        attempts=(*history.attempts, *more.attempts),
+        voids=(*history.voids, *more.voids),
+        sign_offs=(*history.sign_offs, *more.sign_offs),
+    )
+
+
+def _reckon(book: Book, known: _Facts, kept: Timelines, dirty: Collection[str]) -> dict[str, Timeline]:
     """Evaluate the dirty steps and whatever their changes reach, in the order of the graph; `kept` is updated."""
     moved: dict[str, Timeline] = {}
     waiting = set(dirty)
     for code in book.rules.order:
         if code not in waiting:
             continue
-        timeline = evaluate_step(book.rules, code, facts.of(waiting), kept)
+        timeline = evaluate_step(book.rules, code, known.of(waiting), kept)
         if timeline != kept[code]:
             kept[code] = moved[code] = timeline
             waiting.update(book.rules.dependents(code))
@@ -102,8 +120,8 @@ def _reach(book: Book, codes: Collection[str]) -> set[str]:
     return found
 
 
-def _open(book: Book, athlete: Athlete, due: Collection[DueOpening]) -> None:
-    Opening.objects.bulk_create(
+def _open(book: Book, athlete: Athlete, due: Collection[DueOpening]) -> list[facts.Opening]:
+    rows = Opening.objects.bulk_create(
         Opening(
             gym_id=athlete.gym_id,
             athlete=athlete,
@@ -112,6 +130,7 @@ def _open(book: Book, athlete: Athlete, due: Collection[DueOpening]) -> None:
         )
         for opening in due
     )
+    return [opening_fact(row, book.codes[row.step_id]) for row in rows]
 
 
 def _store(book: Book, athlete: Athlete, timelines: Mapping[str, Timeline]) -> None:
