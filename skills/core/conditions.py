@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from skills.core.facts import UNASSISTED, Attempt, Source
-from skills.core.holds import HOLD_FLOOR_TENTHS
+from skills.core.holds import needed_tenths
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,8 +154,7 @@ def is_of_kind(attempt: Attempt, target: Target) -> bool:
 def reaches(attempt: Attempt, target: Target) -> bool:
     """Whether the try is long enough, or has reps enough, for the target."""
     if isinstance(target, HoldTarget):
-        floor = max(target.tenths, HOLD_FLOOR_TENTHS)
-        return attempt.hold_tenths is not None and attempt.hold_tenths >= floor
+        return attempt.hold_tenths is not None and attempt.hold_tenths >= needed_tenths(target.tenths)
     return (
         attempt.hold_tenths is None
         and attempt.reps >= target.reps

@@ -36,7 +36,7 @@ from skills.core.findings import (
     TooFewSets,
     TooShort,
 )
-from skills.core.holds import is_hold
+from skills.core.holds import is_hold, needed_tenths
 from skills.core.spans import NEVER, Spans, all_hold, any_holds, since
 from skills.core.tallies import Need, Tally, Tries
 from skills.core.timeline import Timeline
@@ -124,7 +124,7 @@ class _Leaf(Gathering):
             case LastOf(needed):
                 yield Progress(count, needed, "clean")
             case BestOf(HoldTarget(tenths)):
-                yield Progress(self._best_at(us), tenths, "tenths")
+                yield Progress(self._best_at(us), needed_tenths(tenths), "tenths")
             case BestOf(RepsTarget(reps)):
                 yield Progress(self._best_at(us), reps, "reps")
 
@@ -133,13 +133,13 @@ class _Leaf(Gathering):
             return
         match self.leaf:
             case HoldsOf(needed, tenths):
-                yield TooFewHolds(needed, tally.count, tenths)
+                yield TooFewHolds(needed, tally.count, needed_tenths(tenths))
             case RepsOf(needed, reps, unbroken):
                 yield TooFewSets(needed, tally.count, reps, unbroken)
             case LastOf(needed, of):
                 yield TooFewCleanOfLast(needed, tally.count, of)
             case BestOf(HoldTarget(tenths)):
-                yield TooShort(tenths, self._best_at(us))
+                yield TooShort(needed_tenths(tenths), self._best_at(us))
             case BestOf(RepsTarget(reps)):
                 yield TooFewReps(reps, self._best_at(us))
 

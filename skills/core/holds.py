@@ -28,6 +28,11 @@ def cut_to_tenths(seconds: Decimal | str | int) -> int:
     return int(exact.quantize(Decimal("0.1"), rounding=ROUND_DOWN).scaleb(1))
 
 
+def needed_tenths(asked_tenths: int) -> int:
+    """Return how long a hold must really last for a rule that asks for a length: never under the floor."""
+    return max(asked_tenths, HOLD_FLOOR_TENTHS)
+
+
 def is_hold(hold_tenths: int | None) -> bool:
     """Whether a stored length may be called a hold at all."""
     return hold_tenths is not None and hold_tenths >= HOLD_FLOOR_TENTHS
