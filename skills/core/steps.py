@@ -76,13 +76,14 @@ class Rules:
 
         Raises CycleError naming a cycle, and UnknownStepError for a parent that is not there.
         """
+        children = self._children
         waiting = {code: len(step.parents) for code, step in self.steps.items()}
         free = [code for code, count in waiting.items() if count == 0]
         heapify(free)
         ordered: list[str] = []
         while free:
             ordered.append(heappop(free))
-            for child in self.dependents(ordered[-1]):
+            for child in children.get(ordered[-1], ()):
                 waiting[child] -= 1
                 if waiting[child] == 0:
                     heappush(free, child)
