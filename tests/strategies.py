@@ -121,10 +121,10 @@ def deal_counting(choose: Choose, most: int) -> Counting:
     """Conditions on the attempts; distinct sessions and dates never above ``most``."""
     window = choose((None, 3, 5, 2, None, 1))
     few = range(1, most + 1)
-    dates = choose(few) if choose(SOMETIMES) else 1
+    dates = choose(few) if choose((False, True)) else 1
     return Counting(
         window_days=window,
-        sessions=choose(few) if choose(SOMETIMES) else 1,
+        sessions=choose(few) if choose((False, True)) else 1,
         dates=dates if window is None else min(dates, window),
         clean=choose(MOSTLY),
         assistance=choose((frozenset({"none"}), frozenset({"none", "band"}))),
@@ -318,7 +318,7 @@ def deal_history(choose: Choose, rules: Rules, moments: Sequence[int], season: S
     """The facts of one athlete; early openings, so that gated steps have something to show."""
     codes = tuple(sorted(rules.steps))
     gated = tuple(code for code in codes if rules.steps[code].requires or rules.steps[code].asks_clearance)
-    early = sorted(moments)[: max(1, len(moments) // 3)]
+    early = sorted(moments)[: len(moments) // 3]
     tries = names(choose, "a", season.attempts, season.attempts_at_least)
     cautions = names(choose, "c", season.cautions)
     return History(
@@ -336,18 +336,24 @@ def deal_history(choose: Choose, rules: Rules, moments: Sequence[int], season: S
     )
 
 
+def crowded(choose: Choose, moments: Sequence[int]) -> tuple[int, ...]:
+    """The moments, with a few of them so often that half of all facts share one."""
+    busy = [choose(moments) for _ in range(max(6, len(moments) // 20))]
+    return (*moments, *busy * (len(moments) // len(busy)))
+
+
 def deal_case(choose: Choose, season: Season) -> Case:
     """Rules and facts around one clock change."""
     zone, middle = choose(CLOCK_CHANGES)
     moments = grid(zone, middle, season.days)
     rules = deal_rules(choose, zone, moments)
-    return Case(rules, deal_history(choose, rules, moments, season))
+    return Case(rules, deal_history(choose, rules, crowded(choose, moments), season))
 
 
 def deal_single_step(choose: Choose, criterion: Callable[[Choose], Criterion], *, attempts: int) -> Case:
     """One open step that waits for a sign-off: it is ready exactly while its criterion is met."""
     zone, middle = choose(CLOCK_CHANGES)
-    moments = grid(zone, middle, 8)
+    moments = crowded(choose, grid(zone, middle, 8))
     step = StepRule(
         code="hang",
         requires=(),

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from skills.core.criteria import Criterion
 from skills.core.facts import History
 from skills.core.readiness import default_timeline, evaluate, evaluate_step, look_at, openings_due
 from skills.core.timeline import Change, Timeline
@@ -23,7 +24,19 @@ from tests.core.oracle import (
 )
 from tests.core.oracle_counting import Book
 from tests.core.oracle_missing import missing_at, progress_at
-from tests.strategies import Case, cases, long_case, shuffled
+from tests.core.plain import rules, step
+from tests.strategies import (
+    DAY_US,
+    Case,
+    Choose,
+    cases,
+    deal_caution,
+    deal_criterion,
+    deal_lift,
+    deal_single_step,
+    long_case,
+    shuffled,
+)
 
 thorough = settings(
     max_examples=200,
@@ -127,13 +140,14 @@ def facts_of(history: History, code: str) -> History:
     )
 
 
-@thorough
+@brief
 @given(cases(), st.integers(0, 99))
 def test_openings_due_are_those_that_the_oracle_finds(case: Case, seed: int):
     case = replace(case, history=without_openings_of_some(case, seed))
     timelines = timelines_of(case)
     moments = sorted(candidate_moments(case.rules, case.history))
-    for moment in {*random.Random(seed).choices(moments, k=4), moments[-1]}:
+    passing = {change.from_us for t in timelines.values() for change in t.changes if change.base == "passed"}
+    for moment in {*random.Random(seed).choices(moments, k=4), moments[-1], *passing}:
         due = openings_due(case.rules, timelines, case.history, moment)
 
         assert len(due) == len(set(due))
@@ -162,6 +176,42 @@ def test_look_tells_evidence_progress_and_what_is_missing_at_sampled_moments(cas
             assert look.criterion_version == (version_at(book, code, moment) or 0)
 
 
+@pytest.mark.parametrize("batch", range(6))
+def test_look_at_one_step_tells_what_the_oracle_finds_at_every_candidate_moment(batch: int):
+    for seed in range(batch * 25, batch * 25 + 25):
+        case = deal_single_step(random.Random(seed).choice, any_criterion, attempts=14)
+        book = Book(case.rules, case.history)
+        timelines = timelines_of(case)
+        for moment in candidate_moments(case.rules, case.history):
+            look = look_at(case.rules, "hang", case.history, timelines, moment)
+            told = (look.evidence, look.progress, look.missing)
+
+            assert told == (
+                evidence_at(book, "hang", moment),
+                progress_at(book, "hang", moment),
+                missing_at(book, "hang", moment),
+            ), f"seed {seed} at {moment}"
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_pause_by_several_cautions_is_told_as_the_oracle_tells_it(seed: int):
+    choose = random.Random(seed).choice
+    gym = rules(step("hang", loads=frozenset({"hanging", "inversion"})))
+    moments = range(0, 3 * DAY_US, DAY_US // 4)
+    history = History(
+        cautions=tuple(deal_caution(choose, f"c{place}", moments) for place in range(5)),
+        lifts=tuple(deal_lift(choose, ("c0", "c1"), moments) for _ in range(2)),
+    )
+    timelines = timelines_of(Case(gym, history))
+    for moment in either_side(candidate_moments(gym, history)):
+        told = look_at(gym, "hang", history, timelines, moment).missing
+        assert told == missing_at(Book(gym, history), "hang", moment)
+
+
+def any_criterion(choose: Choose) -> Criterion:
+    return deal_criterion(choose, (), 2)
+
+
 @brief
 @given(cases(), st.integers(0, 99))
 def test_standing_is_the_look_at_each_step(case: Case, seed: int):
@@ -170,8 +220,8 @@ def test_standing_is_the_look_at_each_step(case: Case, seed: int):
     timelines = {code: step.timeline for code, step in standing.steps.items()}
 
     assert standing.as_of_us == moment
-    for code, step in standing.steps.items():
-        assert look_at(case.rules, code, case.history, timelines, moment) == step
+    for code, at_step in standing.steps.items():
+        assert look_at(case.rules, code, case.history, timelines, moment) == at_step
 
 
 @brief

@@ -232,13 +232,13 @@ def test_grid_holds_both_sides_of_midnight_and_the_clock_change(zone: str, middl
 
 def test_dealt_cases_reach_every_state_gate_clearance_and_flag():
     met = Counter[str]()
-    for seed in range(100):
+    for seed in range(60):
         case = random_case(seed)
         moments = candidate_moments(case.rules, case.history)
         for code in case.rules.steps:
             met.update(words_of({seen for _, seen in oracle_timeline(case.rules, case.history, code, moments)}))
 
-    assert {word for word, times in met.items() if times >= 5} == {
+    assert {word for word, times in met.items() if times >= 3} == {
         *("closed", "working", "ready", "passed", "recheck", "paused"),
         *("awaits ", "awaits entrance", "awaits finish"),
         *("clearance ", "clearance spotted", "clearance present", "clearance alone"),
