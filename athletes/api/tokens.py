@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from django.utils import timezone
 from rest_framework.authentication import BaseAuthentication, get_authorization_header
 from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
-from rest_framework.views import APIView
 
 from athletes.access.rules import AccessRule
 from athletes.models import Account, ApiToken, Membership
 from athletes.services.tokens import digest_of
+
+if TYPE_CHECKING:
+    # Views load the default authentication, so loading them here would go round in a circle.
+    from rest_framework.views import APIView
 
 
 class TokenAuthentication(BaseAuthentication):
@@ -23,7 +28,7 @@ class TokenAuthentication(BaseAuthentication):
         if not words or words[0].lower() != b"bearer":
             return None
         token = self._find(words[1].decode("latin-1") if len(words) == 2 else "")  # noqa: PLR2004 (scheme and key)
-        request._request.member = token.membership  # type: ignore[attr-defined]  # noqa: SLF001
+        request._request.member = token.membership  # type: ignore[attr-defined]
         timezone.activate(token.membership.gym.zone)
         return token.membership.account, token
 
@@ -45,7 +50,7 @@ class TokenAuthentication(BaseAuthentication):
 
 def member_of(request: Request) -> Membership:
     """Return the membership as which the key acts."""
-    member: Membership = request._request.member  # type: ignore[attr-defined]  # noqa: SLF001
+    member: Membership = request._request.member  # type: ignore[attr-defined]
     return member
 
 
@@ -55,4 +60,4 @@ class DenyUnlessRuled(BasePermission):
     def has_permission(self, request: Request, view: APIView) -> bool:
         """Whether the key's membership passes the view's rule."""
         rule: AccessRule | None = getattr(view, "access_rule", None)
-        return rule is not None and rule.admits(getattr(request._request, "member", None))  # noqa: SLF001
+        return rule is not None and rule.admits(getattr(request._request, "member", None))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from http import HTTPStatus
+from typing import Any
 
 from django import forms
 
@@ -10,7 +11,12 @@ from athletes.core.refusal import Refusal
 
 
 class RefusableForm(forms.Form):
-    """A form that can take the answer no from a service."""
+    """A form that can take the answer no from a service, and that names what is missing."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 (Django's signature)
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            field.error_messages["required"] = f"{field.label} is missing."
 
     def refuse(self, refusal: Refusal) -> None:
         """Put a service's sentence beside the field that it is about, or above the form."""

@@ -24,11 +24,19 @@ def guards_lifted() -> Iterator[None]:
     try:
         yield
     finally:
+        _settle()
         guards.install(connection)
         _enable()
 
 
+def _settle() -> None:
+    """Have deferred foreign keys checked now: PostgreSQL alters no table while such a check is pending."""
+    if connection.in_atomic_block:
+        connection.check_constraints()
+
+
 def _lift() -> None:
+    _settle()
     with connection.cursor() as cursor:
         if connection.vendor == "sqlite":
             for guard in guards.expected_guards("sqlite"):

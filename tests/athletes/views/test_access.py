@@ -1,0 +1,81 @@
+"""Who may open which page about people: every address with every role, and across gyms."""
+
+import pytest
+from django.urls import reverse
+
+from athletes.services.tokens import make_token
+from athletes.urls import gym_patterns, roster_patterns
+from tests.factories.athletes import Role, make_member
+
+OWNERS = ("gym", "staff", "staff_add", "staff_rights", "staff_end", "tokens", "token_revoke")
+STAFFS = ("roster", "athlete_add", "roster_import", "athlete_change", "athlete_login", "athlete_guardian")
+ANYBODYS = ("choose_membership",)
+POST_ONLY = ("token_revoke", "choose_membership")
+
+
+@pytest.fixture
+def address(owner, coach, athlete):
+    """The address of a named page of `gym`."""
+    ids = {
+        "staff_rights": coach.id,
+        "staff_end": coach.id,
+        "token_revoke": make_token(by=owner, name="door").token.id,
+        **dict.fromkeys(("athlete_change", "athlete_login", "athlete_guardian"), athlete.id),
+    }
+    return lambda name: reverse(name, args=[ids[name]] if name in ids else [])
+
+
+def asked(client, name: str, address: str) -> int:
+    return (client.post if name in POST_ONLY else client.get)(address).status_code
+
+
+def test_these_are_all_addresses():
+    assert {pattern.name for pattern in (*gym_patterns, *roster_patterns)} == {*OWNERS, *STAFFS, *ANYBODYS}
+
+
+@pytest.mark.parametrize("name", [*OWNERS, *STAFFS, *ANYBODYS])
+def test_who_is_not_signed_in_is_led_to_sign_in(client, address, name):
+    response = (client.post if name in POST_ONLY else client.get)(address(name))
+    assert response.status_code == 302
+    assert response.url.startswith(reverse("account_login"))
+
+
+@pytest.mark.parametrize("who", ["athlete_member", "guardian"])
+@pytest.mark.parametrize("name", [*OWNERS, *STAFFS])
+def test_athletes_and_guardians_get_403(request, client_of, address, name, who):
+    assert asked(client_of(request.getfixturevalue(who)), name, address(name)) == 403
+
+
+@pytest.mark.parametrize("name", [*OWNERS, *STAFFS, *ANYBODYS])
+def test_a_stranger_gets_403(client_of, stranger, address, name):
+    assert asked(client_of(stranger), name, address(name)) == 403
+
+
+@pytest.mark.parametrize("name", OWNERS)
+def test_a_coach_gets_403_where_only_owners_may_go(client_of, coach, address, name):
+    assert asked(client_of(coach), name, address(name)) == 403
+
+
+@pytest.mark.parametrize("name", STAFFS)
+def test_a_coach_may_see_to_the_roster(client_of, coach, address, name):
+    assert asked(client_of(coach), name, address(name)) == 200
+
+
+@pytest.mark.parametrize("name", [*OWNERS, *STAFFS])
+def test_an_owner_may_go_everywhere(client_of, owner, address, name):
+    assert asked(client_of(owner), name, address(name)) == (303 if name in POST_ONLY else 200)
+
+
+@pytest.mark.parametrize("name", ["athlete_change", "athlete_login", "athlete_guardian"])
+def test_another_gyms_coach_gets_404(client_of, other_coach, address, name):
+    assert asked(client_of(other_coach), name, address(name)) == 404
+
+
+@pytest.mark.parametrize("name", ["staff_rights", "staff_end", "token_revoke"])
+def test_another_gyms_owner_gets_404(client_of, other_gym, address, name):
+    assert asked(client_of(make_member(other_gym, Role.OWNER, "Odile Grau")), name, address(name)) == 404
+
+
+def test_a_page_about_people_is_kept_in_no_cache(client_of, owner, address):
+    for name in ("gym", "staff", "tokens", "roster", "athlete_change"):
+        assert client_of(owner).get(address(name)).headers["Cache-Control"] == "no-store"

@@ -1,0 +1,81 @@
+from django.contrib.messages import get_messages
+from django.urls import reverse
+
+from athletes.models import Membership
+from tests.factories.athletes import PASSWORD
+
+NEW = {"full_name": "Nils Aho", "email": "nils@harbour.example", "password": PASSWORD, "rights": ["may_sign_off"]}
+
+
+def told(response) -> list[str]:
+    return [str(message) for message in get_messages(response.wsgi_request)]
+
+
+def test_the_list_says_what_each_may_do(client_of, owner, coach, other_coach):
+    page = client_of(owner).get(reverse("staff")).content.decode()
+    assert "May log attempts, sign off steps and give clearance." in page
+    assert "May do everything in this gym." in page
+    assert other_coach.person.full_name not in page
+
+
+def test_a_new_coach_can_sign_in(client_of, owner, client):
+    response = client_of(owner).post(reverse("staff_add"), NEW)
+    assert (response.status_code, response.url) == (303, reverse("staff"))
+    assert told(response) == ["Nils Aho can sign in and coach."]
+    coach = Membership.objects.get(role="coach")
+    assert (coach.may_log, coach.may_sign_off) == (False, True)
+    assert client.login(email="nils@harbour.example", password=PASSWORD)
+
+
+def test_a_refusal_stands_beside_its_field_and_everything_typed_is_there(client_of, owner, coach):
+    for changed, field in (({"email": coach.account.email}, "email"), ({"password": "short"}, "password")):
+        response = client_of(owner).post(reverse("staff_add"), {**NEW, **changed})
+        form = response.context["form"]
+        assert response.status_code == 422
+        assert list(form.errors) == [field]
+        assert {name: form[name].value() for name in NEW} == {**NEW, **changed}
+        for name in ("full_name", "email", "password"):
+            assert f'value="{form[name].value()}"' in response.content.decode()
+
+
+def test_an_address_of_another_gym_is_taken_like_any_other(client_of, owner, other_coach):
+    """Nobody learns from here who has an account elsewhere."""
+    response = client_of(owner).post(reverse("staff_add"), {**NEW, "email": other_coach.account.email})
+    assert told(response) == ["Nils Aho can sign in and coach."]
+
+
+def test_all_rights_can_be_taken_away(client_of, owner, coach):
+    response = client_of(owner).post(reverse("staff_rights", args=[coach.id]))
+    assert response.status_code == 303
+    coach.refresh_from_db()
+    assert (coach.may_log, coach.may_sign_off) == (False, False)
+
+
+def test_an_unknown_right_is_refused(client_of, owner, coach):
+    response = client_of(owner).post(reverse("staff_rights", args=[coach.id]), {"rights": ["may_fly"]})
+    assert response.status_code == 422
+    assert "may_fly" in response.context["form"].errors["rights"][0]
+
+
+def test_an_owner_has_no_rights_to_tick(client_of, owner):
+    response = client_of(owner).post(reverse("staff_rights", args=[owner.id]), {"rights": ["may_log"]})
+    assert response.status_code == 422
+    assert response.context["form"].non_field_errors() == [
+        "Only a coach's rights can be changed; an owner has them all."
+    ]
+
+
+def test_ending_a_membership_is_asked_first(client_of, owner, coach):
+    client, address = client_of(owner), reverse("staff_end", args=[coach.id])
+    assert "Cleo Adeyemi leaves?" in client.get(address).content.decode()
+    coach.refresh_from_db()
+    assert coach.ended_at is None
+    assert client.post(address).status_code == 303
+    coach.refresh_from_db()
+    assert coach.ended_at is not None
+    assert client_of(coach).get(reverse("roster")).status_code == 403
+
+
+def test_the_last_owner_is_told_why_not(client_of, owner):
+    response = client_of(owner).post(reverse("staff_end", args=[owner.id]))
+    assert told(response) == ["This is the gym's only owner. A gym cannot be without one."]
