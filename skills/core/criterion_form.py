@@ -198,9 +198,10 @@ _READERS: Final[Mapping[str, Callable[[Fields], Criterion]]] = {
 
 
 def _target(fields: Fields) -> Target:
-    if fields.one_of_two("seconds", "reps") == "seconds":
+    word = fields.one_of_two("seconds", "reps")
+    if word == "seconds":
         return HoldTarget(fields.tenths("seconds"))
-    return RepsTarget(fields.whole("reps"), fields.flag("unbroken", default=False))
+    return RepsTarget(fields.whole("reps") if word else 1, fields.flag("unbroken", default=False))
 
 
 def _counting(fields: Fields, *, most: int, clean: bool | None = None) -> Counting:

@@ -72,11 +72,12 @@ class Fields:
         self._refuse(key, value, f"Write a list of one or more words{choice}")
         return frozenset(default)
 
-    def one_of_two(self, first: str, second: str) -> str:
+    def one_of_two(self, first: str, second: str) -> str | None:
         """Return which of two keys is written; exactly one must be."""
+        self._read += [first, second]
         if (first in self.data) == (second in self.data):
             self.note("", f"Write either {first} or {second}.")
-            self._read += [first, second]
+            return None
         return first if first in self.data else second
 
     def note(self, key: str, sentence: str) -> None:
