@@ -155,11 +155,15 @@ def _middles(graph: Ordered, widths: Mapping[Spot, int]) -> dict[Spot, int]:
 def _draw_near(row: Sequence[Spot], widths: Mapping[Spot, int], middles: dict[Spot, int], pieces: Pieces) -> None:
     wishes, weights = [], []
     for spot in row:
-        near = pieces.get(spot, ())
+        near = _pulling(spot, pieces.get(spot, ()))
         wishes.append(sum(middles[other] for other in near) // len(near) if near else middles[spot])
-        long = isinstance(spot, WayPoint) and any(isinstance(other, WayPoint) for other in near)
-        weights.append(STRAIGHTNESS if long else max(len(near), 1))
+        weights.append(STRAIGHTNESS if isinstance(spot, WayPoint) else max(len(near), 1))
     middles.update(zip(row, _spread(row, widths, wishes, weights), strict=True))
+
+
+def _pulling(spot: Spot, near: Sequence[Spot]) -> Sequence[Spot]:
+    """Leave out the box where a long line ends: the line runs straight from where it starts, and bends there."""
+    return [other for other in near if not (isinstance(spot, WayPoint) and other == spot.edge[1])]
 
 
 def _spread(

@@ -64,7 +64,7 @@ class Progress:
         return tuple(step for step in self.path if step.now.clearance)
 
 
-def progress_of(book: Book, athlete: Athlete, now: datetime) -> Progress:
+def athlete_progress(book: Book, athlete: Athlete, now: datetime) -> Progress:
     """Return an athlete's progress at a moment, in thirteen queries at most, however long the history."""
     kept = kept_timelines(book, [athlete.id])[athlete.id]
     code = next_step(book, kept, now)

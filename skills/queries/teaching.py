@@ -9,6 +9,7 @@ from uuid import UUID
 
 from django.db.models import Count
 
+from athletes.models import Load
 from skills.core.criteria import Criterion
 from skills.core.days import moment_us
 from skills.core.graph_order import Edge
@@ -59,12 +60,16 @@ class SkillGraph:
 
 @dataclass(frozen=True, slots=True)
 class StepWhole:
-    """All that a step says. `criterion` is the one in force at the moment asked for, None where there is none."""
+    """All that a step says; `loads` in words.
+
+    `criterion` is the one in force at the moment asked for, None where there is none.
+    """
 
     page: StepPage
     rule: StepRule
     criterion: Criterion | None
     over_bar: bool
+    loads: tuple[str, ...]
     purpose: str
     set_up: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -114,8 +119,10 @@ def skill_graph(book: Book, gym_id: UUID, slug: str) -> SkillGraph | None:
 
 
 def _skill_step(book: Book, code: str, *, outside: bool = False) -> SkillStep:
-    rule = book.rules.steps[code]
-    return SkillStep(book.steps[code], rule.asks_clearance, rule.needs_sign_off, _pages(book, rule.requires), outside)
+    page, rule = book.steps[code], book.rules.steps[code]
+    # Its own skill's first, so that "after 2 and another skill's 6" is read right.
+    requires = sorted(_pages(book, rule.requires), key=lambda before: before.skill_slug != page.skill_slug)
+    return SkillStep(page, rule.asks_clearance, rule.needs_sign_off, tuple(requires), outside)
 
 
 def _pages(book: Book, codes: Collection[str]) -> tuple[StepPage, ...]:
@@ -137,6 +144,7 @@ def step_whole(book: Book, gym_id: UUID, code: str, now: datetime) -> StepWhole 
         rule=rule,
         criterion=in_force.criterion if in_force else None,
         over_bar=row.over_bar,
+        loads=tuple(str(Load(load).label) for load in row.loads),
         purpose=row.purpose,
         set_up=tuple(row.set_up),
         cautions=tuple(row.cautions),
