@@ -103,6 +103,8 @@ def test_timeline_begins_at_zero_and_each_change_changes_something(case: Case):
         for earlier, later in pairwise(timeline.changes):
             assert earlier.from_us < later.from_us
             assert seen_in(earlier) != seen_in(later)
+            assert timeline.after(earlier.from_us) == timeline.after(later.from_us - 1) == later
+        assert timeline.after(timeline.changes[-1].from_us) is None
         assert Timeline.from_json(timeline.to_json()) == timeline
 
 
