@@ -64,6 +64,8 @@ class AttemptVoid(Fact):
     """The attempt is to be taken as not having happened (mis-tapped athlete, wrong clock); it stays in the history."""
 
     attempt = models.OneToOneField(Attempt, on_delete=models.PROTECT, related_name="void")
+    # The attempt's, again: an athlete's voids are read with every attempt, and must not be looked for among all.
+    athlete = models.ForeignKey(Athlete, on_delete=models.PROTECT, related_name="+")
     voided_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     remark_commitment = models.CharField(max_length=64)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import TypeVar, cast
 from uuid import UUID
 
@@ -21,7 +21,8 @@ def histories_of(
 ) -> Mapping[UUID, facts.History]:
     """Return the history of each athlete, in six queries whatever their number.
 
-    With `codes`, attempts and sign-offs of other steps are left out; openings and cautions always come whole.
+    With `codes`, attempts and sign-offs of other steps are left out; voids, openings and cautions always come
+    whole: a sign-off may rest on an attempt at another step.
     """
     steps = None if codes is None else [book.steps[code].id for code in codes]
     cautions = list(Caution.objects.filter(athlete__in=athlete_ids))
@@ -29,7 +30,7 @@ def histories_of(
     grouped = _Grouped()
     for athlete_id, fact in _attempts(book, _of(Attempt.objects.all(), athlete_ids, steps)):
         grouped.attempts[athlete_id].append(fact)
-    for athlete_id, void in _voids(athlete_ids, steps):
+    for athlete_id, void in _voids(athlete_ids):
         grouped.voids[athlete_id].append(void)
     for opening in Opening.objects.filter(athlete__in=athlete_ids):
         grouped.openings[opening.athlete_id].append(opening_fact(opening, book.codes[opening.step_id]))
@@ -71,12 +72,10 @@ def _of(rows: QuerySet[Row], athlete_ids: Collection[UUID], steps: Collection[UU
     return found if steps is None else found.filter(step__in=steps)
 
 
-def _voids(athlete_ids: Collection[UUID], steps: Collection[UUID] | None) -> Iterable[tuple[UUID, facts.Void]]:
-    rows = AttemptVoid.objects.filter(attempt__athlete__in=athlete_ids)
-    if steps is not None:
-        rows = rows.filter(attempt__step__in=steps)
+def _voids(athlete_ids: Collection[UUID]) -> Iterator[tuple[UUID, facts.Void]]:
+    rows = AttemptVoid.objects.filter(athlete__in=athlete_ids)
     for athlete_id, attempt_id, happened_at, recorded_at in rows.values_list(
-        "attempt__athlete", "attempt_id", "happened_at", "recorded_at"
+        "athlete_id", "attempt_id", "happened_at", "recorded_at"
     ):
         yield athlete_id, facts.Void(str(attempt_id), moment_us(happened_at), moment_us(recorded_at))
 

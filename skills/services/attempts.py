@@ -245,9 +245,16 @@ def void_attempt(*, by: Membership, attempt: Attempt, reason: str) -> AttemptVoi
             raise AlreadyVoidError(message)
         commitment = keep_remark(gym=athlete.gym, subject=athlete.person, about=attempt.id, text=reason)
         void = AttemptVoid.objects.create(
-            gym_id=athlete.gym_id, attempt=attempt, voided_by=by, happened_at=now, remark_commitment=commitment
+            gym_id=athlete.gym_id,
+            attempt=attempt,
+            athlete=athlete,
+            voided_by=by,
+            happened_at=now,
+            remark_commitment=commitment,
         )
         book = book_of(athlete.gym)
-        settle(book=book, athlete=athlete, touched={book.codes[attempt.step_id]}, now=now)
+        code = book.codes[attempt.step_id]
+        # A clearance to enter a following step may rest on the attempt, even where this step stands as before.
+        settle(book=book, athlete=athlete, touched={code, *book.rules.dependents(code)}, now=now)
         record_act(gym=athlete.gym, actor=by, act="void attempt", about=attempt.id, content={"void": void.id})
     return void

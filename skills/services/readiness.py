@@ -85,11 +85,10 @@ class _Facts:
 
 
 def _joined(history: History, more: History) -> History:
-    """Return a history with the step facts of another one; openings and cautions are whole in both."""
+    """Return a history with the step facts of another one; everything else is whole in both."""
     return replace(
         history,
         attempts=(*history.attempts, *more.attempts),
-        voids=(*history.voids, *more.voids),
         sign_offs=(*history.sign_offs, *more.sign_offs),
     )
 

@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from athletes.management.arguments import file_content, gym_named, refuse_bad_lines
 from athletes.queries.gyms import staff_named
+from athletes.wording import bad_lines
 from skills.core.attempt_file import COLUMNS, MOST_BYTES, read_attempts
 from skills.services.imports import Lookup, import_attempts
 
@@ -46,7 +47,8 @@ class Command(BaseCommand):
         refuse_bad_lines(read.file_problems, problems, skip_bad=skip_bad)
         rows = [row for row, _ in looked_up if row is not None]
         report = import_attempts(gym=found, by=member, rows=rows, progress=self._progress(len(rows)))
-        skipped = f" {len({problem.line for problem in problems})} bad lines stayed out." if problems else ""
+        lines = bad_lines(len({problem.line for problem in problems}))
+        skipped = f" {lines} and stayed out." if problems else ""
         self.stdout.write(f"{report.stored} attempts stored, {report.known} were known already.{skipped}")
 
     def _progress(self, total: int) -> Callable[[int], None]:
