@@ -1,0 +1,123 @@
+"""The founding page: once, with mistakes beside their fields, and never a second time."""
+
+from threading import Barrier, Thread
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.urls import reverse
+
+from athletes.models import Account, AuditEntry, Gym, Membership
+from skills.models import Step
+from skills.services.founding import AlreadyFounded, found_first_gym
+from tests.factories.athletes import PASSWORD, make_account
+
+ENTRY = {
+    "name": "Harbour Hall",
+    "time_zone": "Europe/Berlin",
+    "units": "metric",
+    "owner_name": "Olga Brandt",
+    "owner_email": "olga@harbour.example",
+    "password": PASSWORD,
+    "password_again": PASSWORD,
+}
+FOUNDING = {name: value for name, value in ENTRY.items() if name != "password_again"}
+
+
+@pytest.fixture
+def visitor(db):
+    return Client()
+
+
+def set_up(visitor: Client, **changes: str):
+    return visitor.post("/set-up/", ENTRY | changes)
+
+
+def test_the_page_asks_for_the_gym_and_its_owner(visitor):
+    page = visitor.get("/set-up/")
+    assert page.status_code == 200
+    assert page["Cache-Control"] == "no-store"
+    assert all(f'name="{field}"' in page.text for field in ENTRY)
+
+
+def test_founding_makes_the_gym_its_owner_and_its_skills(visitor):
+    set_up(visitor)
+    gym = Gym.objects.get()
+    assert (gym.name, gym.time_zone, gym.units) == ("Harbour Hall", "Europe/Berlin", "metric")
+    owner = Membership.objects.get()
+    assert (owner.role, owner.account.email) == ("owner", "olga@harbour.example")
+    assert Step.objects.filter(gym=gym).count() == 49
+    acts = AuditEntry.objects.filter(gym=gym, actor=owner).values_list("act", flat=True)
+    assert list(acts) == ["gym_founded", "install skills"]
+
+
+def test_the_founder_is_signed_in_and_told_what_comes_next(visitor):
+    response = set_up(visitor)
+    assert response["Location"] == reverse("roster")
+    page = visitor.get(reverse("roster"))
+    assert page.status_code == 200
+    assert "add your athletes here, add coaches under Gym, then open Today" in page.text
+
+
+@pytest.mark.parametrize(
+    ("changes", "sentence"),
+    [
+        ({"password_again": "long arms, noisy lats"}, "The two passwords differ: type the same one twice."),
+        ({"password": "short", "password_again": "short"}, "too short"),
+        ({"time_zone": "Europe/Atlantis"}, "Europe/Atlantis is not one of the available choices."),
+        ({"owner_email": "olga at harbour"}, "olga at harbour"),
+        ({"name": ""}, "Name of the gym is missing."),
+    ],
+)
+def test_a_mistake_stands_beside_its_field_and_nothing_typed_is_lost(visitor, changes, sentence):
+    page = set_up(visitor, **changes)
+    assert page.status_code == 422
+    assert sentence in page.text
+    kept = ENTRY | changes
+    assert f'value="{kept["owner_name"]}"' in page.text
+    assert f'value="{kept["password"]}"' in page.text
+    assert not Gym.objects.exists()
+    assert not Account.objects.exists()
+
+
+def test_with_a_gym_the_page_is_gone(gym):
+    visitor = Client()
+    assert visitor.get("/set-up/")["Location"] == reverse("home")
+    assert set_up(visitor)["Location"] == reverse("home")
+    assert Gym.objects.get() == gym
+
+
+def test_an_account_from_before_is_not_signed_in_without_its_own_password(visitor):
+    make_account("olga@harbour.example", password="an older password")
+    response = set_up(visitor)
+    assert response["Location"] == reverse("account_login")
+    assert "_auth_user_id" not in visitor.session
+
+
+def test_a_second_gym_is_refused_inside_the_transaction(gym):
+    with pytest.raises(AlreadyFounded, match="A gym was set up here before"):
+        found_first_gym(**FOUNDING)
+    assert Gym.objects.get() == gym
+
+
+@pytest.mark.postgresql_only  # SQLite lets one write transaction in at a time, and its tests share one connection
+@pytest.mark.django_db(transaction=True)
+def test_of_two_founders_at_once_one_wins():
+    start, refused = Barrier(2), []
+
+    def found(name: str) -> None:
+        start.wait()
+        try:
+            found_first_gym(**FOUNDING | {"name": name, "owner_email": f"{name}@harbour.example"})
+        except AlreadyFounded as refusal:
+            refused.append(refusal)
+        finally:
+            connection.close()
+
+    founders = [Thread(target=found, args=(name,)) for name in ("one", "two")]
+    for founder in founders:
+        founder.start()
+    for founder in founders:
+        founder.join()
+    assert Gym.objects.count() == 1
+    assert len(refused) == 1
