@@ -2,17 +2,16 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from athletes.views import gym, roster, roster_import, staff, tokens
+from athletes.views import memberships, roster, roster_import, staff, tokens
 
 gym_patterns = [
-    path("gym/", gym.gym, name="gym"),
     path("gym/staff/", staff.staff, name="staff"),
     path("gym/staff/add/", staff.staff_add, name="staff_add"),
     path("gym/staff/<uuid:membership_id>/rights/", staff.staff_rights, name="staff_rights"),
     path("gym/staff/<uuid:membership_id>/end/", staff.staff_end, name="staff_end"),
     path("gym/keys/", tokens.tokens, name="tokens"),
     path("gym/keys/<uuid:token_id>/revoke/", tokens.token_revoke, name="token_revoke"),
-    path("account/role/", gym.choose_membership, name="choose_membership"),
+    path("account/role/", memberships.choose_membership, name="choose_membership"),
 ]
 
 roster_patterns = [

@@ -9,6 +9,6 @@ class SkillsConfig(AppConfig):
 
     def ready(self) -> None:
         """Have the database's own guards re-made after every migration of this app."""
-        from gymtrack.lib import guards
+        from gymtrack.lib import guards  # noqa: PLC0415 (needs the models, which are not there before)
 
         post_migrate.connect(guards.install_after_migrate, sender=self)

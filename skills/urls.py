@@ -2,11 +2,26 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from skills.views import home, progress, set_up, skills
+from skills.views import (
+    athletes,
+    attempts,
+    cautions,
+    gyms,
+    home,
+    months,
+    panels,
+    progress,
+    sessions,
+    set_up,
+    sign_offs,
+    skills,
+    today,
+)
 
 door_patterns = [
     path("", home.home, name="home"),
     path("set-up/", set_up.set_up, name="set_up"),
+    path("gym/", gyms.gym, name="gym"),
 ]
 
 skill_patterns = [
@@ -20,4 +35,38 @@ progress_patterns = [
     path("progress/<uuid:athlete_id>/", progress.progress_of, name="progress_of"),
 ]
 
-urlpatterns: list[URLPattern | URLResolver] = [*door_patterns, *skill_patterns, *progress_patterns]
+session_patterns = [
+    path("today/", today.today, name="today"),
+    path("sessions/start/", sessions.session_start, name="session_start"),
+    path("sessions/<uuid:session_id>/", sessions.session, name="session"),
+    path("sessions/<uuid:session_id>/present/", sessions.session_present, name="session_present"),
+    path("sessions/<uuid:session_id>/end/", sessions.session_end, name="session_end"),
+    path("sessions/<uuid:session_id>/athletes/<uuid:athlete_id>/", panels.session_athlete, name="session_athlete"),
+    path("sessions/<uuid:session_id>/athletes/<uuid:athlete_id>/step/", panels.session_step, name="session_step"),
+    path("sessions/<uuid:session_id>/attempts/", attempts.attempt_log, name="attempt_log"),
+    path("sessions/<uuid:session_id>/bar-check/", panels.bar_check, name="bar_check"),
+    path("attempts/<uuid:attempt_id>/void/", attempts.attempt_void, name="attempt_void"),
+]
+
+coach_patterns = [
+    path("sign-offs/", sign_offs.sign_offs, name="sign_offs"),
+    path("sign-offs/<uuid:athlete_id>/<uuid:step_id>/<slug:gate>/", sign_offs.sign_off, name="sign_off"),
+    path("athletes/<uuid:athlete_id>/", athletes.athlete, name="athlete"),
+    path("athletes/<uuid:athlete_id>/cautions/add/", cautions.caution_add, name="caution_add"),
+    path("cautions/<uuid:caution_id>/lift/", cautions.caution_lift, name="caution_lift"),
+]
+
+month_patterns = [
+    path("month/", months.month, name="month"),
+    path("month/<str:name>.csv", months.month_csv_file, name="month_csv"),
+    path("month/<str:name>/", months.month_of, name="month_of"),
+]
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    *door_patterns,
+    *skill_patterns,
+    *progress_patterns,
+    *session_patterns,
+    *coach_patterns,
+    *month_patterns,
+]

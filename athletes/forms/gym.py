@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import zoneinfo
 from functools import cache
 
 from django import forms
 
 from athletes.core.roster import NAME_LENGTH
+from athletes.core.zones import zone_names
 from athletes.forms.base import RefusableForm
 from athletes.models import Gym
 
@@ -18,7 +18,7 @@ Zones = list[tuple[str, list[tuple[str, str]]]]
 def time_zone_choices() -> Zones:
     """Return the IANA time zones, in groups by continent or ocean."""
     groups: dict[str, list[tuple[str, str]]] = {}
-    for name in sorted(zoneinfo.available_timezones()):
+    for name in sorted(zone_names()):
         region, _, city = name.partition("/")
         label = city.replace("_", " ").replace("/", ", ") or region
         groups.setdefault(region if city else "Other", []).append((name, label))

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-import zoneinfo
+from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
 from django.db import models
 
+from athletes.core.zones import zone_named, zone_names
 from gymtrack.lib.ids import new_id
 
 
 def known_time_zone(name: str) -> None:
     """Refuse a name that is not in the IANA time zone database."""
-    if name not in zoneinfo.available_timezones():
+    if name not in zone_names():
         message = f"{name!r} is no IANA time zone; write it like Europe/Lisbon."
         raise ValidationError(message)
 
@@ -38,6 +39,6 @@ class Gym(models.Model):
         return self.name
 
     @property
-    def zone(self) -> zoneinfo.ZoneInfo:
+    def zone(self) -> ZoneInfo:
         """The gym's time zone."""
-        return zoneinfo.ZoneInfo(self.time_zone)
+        return zone_named(self.time_zone)

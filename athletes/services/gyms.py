@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import zoneinfo
-
 from django.db import transaction
 from django.utils.text import slugify
 
 from athletes.core.refusal import Refusal
 from athletes.core.roster import NAME_LENGTH, name_problem, tidy_name
+from athletes.core.zones import zone_names
 from athletes.models import AuditHead, Gym, Membership, Person
 from athletes.services.accounts import draft_account, stored_account
 from athletes.services.audit import record_act
@@ -91,7 +90,7 @@ def change_gym(*, member: Membership, name: str, time_zone: str, units: str) -> 
 def _check_gym(name: str, time_zone: str, units: str) -> None:
     if problem := name_problem(tidy_name(name)):
         raise BadGymName(problem)
-    if time_zone not in zoneinfo.available_timezones():
+    if time_zone not in zone_names():
         raise UnknownTimeZone(f"“{time_zone[:NAME_LENGTH]}” is no IANA time zone; write it like Europe/Lisbon.")
     if units not in Gym.Units.values:
         raise UnknownUnits(f"Units are {' or '.join(Gym.Units.values)}.")

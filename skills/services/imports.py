@@ -14,10 +14,10 @@ from django.utils import timezone
 
 from athletes.core.csv_table import Problem
 from athletes.core.roster import person_key, shown
+from athletes.core.zones import zone_named
 from athletes.models import Athlete, Gym, Membership
 from athletes.services.audit import record_act
 from skills.core.attempt_file import AttemptRow
-from skills.core.days import zone_named
 from skills.core.entries import CLOCK_LEEWAY_US, Result, mistakes_in
 from skills.models import Attempt, Attendance, TrainingSession
 from skills.queries.books import Book, StepPage, book_of

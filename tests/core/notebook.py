@@ -11,8 +11,9 @@ from datetime import datetime, timedelta
 from itertools import count
 from typing import Any, cast
 
+from athletes.core.zones import zone_named
 from skills.core.criteria import Criterion, parse
-from skills.core.days import moment_us, zone_named
+from skills.core.days import moment_us
 from skills.core.facts import (
     Attempt,
     Caution,

@@ -4,7 +4,8 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from skills.core.days import UnknownZoneError, day_starts_us, local_date, moment_of, moment_us, zone_named
+from athletes.core.zones import UnknownZoneError, zone_named
+from skills.core.days import day_starts_us, local_date, moment_of, moment_us
 
 HOUR_US = 3_600_000_000
 

@@ -1,9 +1,10 @@
 """Kept timelines equal a rebuild, to the byte, whatever was done and in whatever order it arrived."""
 
 import random
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
+import time_machine
 from django.core.management import CommandError, call_command
 from django.utils import timezone
 
@@ -14,9 +15,11 @@ from skills.queries.books import book_of
 from skills.queries.standings import sign_off_queue
 from skills.services.attempts import AttemptRefusedError, void_attempt
 from skills.services.cautions import enter_caution, lift_caution
+from skills.services.gyms import change_gym
 from skills.services.readiness import rebuild_athlete, rebuilt
 from skills.services.sign_offs import SignOffRefusedError
 from tests.factories.skills import decide, library, log, meet, pass_step, step_of
+from tests.helpers.standing import standing_now
 
 STEPS = ("pullover-1", "pullover-2", "pullover-3", "pullover-3a", "pullover-5a", "toes-2", "pull-up-1")
 
@@ -143,3 +146,17 @@ def test_a_rebuild_reads_facts_alone(coach: Membership, athlete: Athlete) -> Non
     StepTimeline.objects.filter(athlete=athlete).delete()
     again = rebuilt(book=book_of(Gym.objects.get(pk=athlete.gym_id)), athlete=athlete, now=timezone.now())
     assert again["pullover-1"].changes[-2].base == "passed"
+
+
+def test_another_time_zone_moves_the_days(
+    owner: Membership, coach: Membership, athlete: Athlete
+) -> None:
+    """23:30 and 00:30 in Berlin lie on two days; in Lisbon, an hour behind, on one."""
+    night = datetime(2026, 2, 10, 22, 30, tzinfo=UTC)
+    with time_machine.travel(datetime(2026, 2, 11, 12, tzinfo=UTC)):
+        for at in (night, night, night + timedelta(hours=1)):
+            log(coach, athlete, "pullover-1", 5.0, at=at)
+        assert standing_now(athlete, "pullover-1").base == "passed"
+        change_gym(member=owner, name="Harbour Hall", time_zone="Europe/Lisbon", units="metric")
+        assert standing_now(athlete, "pullover-1").base == "working"
+    assert _differences(athlete) == ()
