@@ -28,7 +28,7 @@ def test_pause_holds_what_the_caution_says_and_how_long_it_really_lasts():
         lifts=(lift("3 Mar 18:00"),),
     )
     [pause] = pauses(step(loads="hang support"), history)
-    assert (pause.loads, pause.until_us) == ({"hang"}, at("5 Mar 18:00"))
+    assert (pause.loads, pause.until_us) == (frozenset({"hang"}), at("5 Mar 18:00"))
     assert pause.lasting == Span(at("2 Mar 18:00"), at("3 Mar 18:00"))
 
 

@@ -254,7 +254,7 @@ def test_as_many_days_as_the_window_has_can_be_reached():
 
 
 def nested(levels):
-    form = {"step": "a"}
+    form: dict[str, object] = {"step": "a"}
     for _ in range(levels - 1):
         form = {"all": [form]}
     return form

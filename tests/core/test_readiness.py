@@ -2,6 +2,7 @@
 
 import pytest
 
+from skills.core.criteria import parse
 from skills.core.facts import History
 from skills.core.findings import (
     OneOf,
@@ -18,19 +19,7 @@ from skills.core.findings import (
 from skills.core.readiness import default_timeline, evaluate, evaluate_step, look_at
 from skills.core.steps import CriterionInForce
 from skills.core.timeline import Change, Timeline
-from tests.core.notebook import (
-    at,
-    attempt,
-    attempts,
-    change_at,
-    opening,
-    parse,
-    rules,
-    step,
-    timeline_of,
-    told,
-    void,
-)
+from tests.core.notebook import at, attempt, attempts, change_at, opening, rules, step, timeline_of, told, void
 
 # Common practice, no source: the full standard, the first standard, and the ladder of 5, 10 and 20 s.
 FULL_STANDARD = {"holds": {"count": 3, "seconds": 20}}

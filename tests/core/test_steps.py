@@ -1,7 +1,8 @@
 import pytest
 
-from skills.core.steps import CycleError, UnknownStepError
-from tests.core.notebook import CriterionInForce, parse, rules, step
+from skills.core.criteria import parse
+from skills.core.steps import CriterionInForce, CycleError, UnknownStepError
+from tests.core.notebook import rules, step
 
 
 def in_words(*names):
