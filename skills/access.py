@@ -1,0 +1,49 @@
+"""The only ways to fetch a record of practice: each starts from the gym of the member who asks.
+
+What belongs to another gym, or is not there, is Http404 alike, so that nothing is learned.
+"""
+
+from __future__ import annotations
+
+from typing import TypeVar
+from uuid import UUID
+
+from django.db.models import QuerySet
+from django.http import Http404
+
+from athletes.models import Caution, GymRow, Membership
+from skills.models import Attempt, Step, TrainingSession
+
+Row = TypeVar("Row", bound=GymRow)
+
+
+def access_session(member: Membership, session_id: UUID) -> TrainingSession:
+    """Return that training session of the member's gym."""
+    return _of_gym(member, TrainingSession.objects.select_related("coach__person", "focus", "gym"), session_id)
+
+
+def access_attempt(member: Membership, attempt_id: UUID) -> Attempt:
+    """Return that attempt of the member's gym, voided or not."""
+    return _of_gym(member, Attempt.objects.select_related("athlete__person", "athlete__gym", "void"), attempt_id)
+
+
+def access_step(member: Membership, step_id: UUID) -> Step:
+    """Return that step of the member's gym."""
+    return _of_gym(member, Step.objects.select_related("skill"), step_id)
+
+
+def access_caution(member: Membership, caution_id: UUID) -> Caution:
+    """Return that caution of the member's gym, lifted or not."""
+    return _of_gym(member, Caution.objects.select_related("athlete"), caution_id)
+
+
+def may(member: Membership, right: str) -> bool:
+    """Whether the member has a right such as "may_log"; an owner has all of them."""
+    return member.is_owner or (member.is_staff_member and bool(getattr(member, right)))
+
+
+def _of_gym(member: Membership, rows: QuerySet[Row], row_id: UUID) -> Row:
+    row = rows.filter(gym=member.gym_id, pk=row_id).first()
+    if row is None or not member.is_staff_member:
+        raise Http404
+    return row

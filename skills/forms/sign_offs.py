@@ -1,0 +1,62 @@
+"""A coach's decision at a gate."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from typing import Any
+
+from django import forms
+
+from skills.core.entries import Mistake
+from skills.models import SignOff
+from skills.services.sign_offs import Decision
+
+_WORDS = {
+    SignOff.Gate.ENTRANCE: {"passed": "May try it", "not_yet": "Not yet", "revoked": "May no longer try it"},
+    SignOff.Gate.FINISH: {"passed": "Has it", "not_yet": "Not yet", "revoked": "Taken back: no longer has it"},
+}
+_CLEARANCES = (
+    ("spotted", "spotted: hands on or at arm's length"),
+    ("present", "coach present: in the room, watching"),
+    ("alone", "alone"),
+)
+
+
+class SignOffForm(forms.Form):
+    """The decision, under what supervision from now on, and why. Nothing is chosen beforehand."""
+
+    decision = forms.ChoiceField(widget=forms.RadioSelect, label="Decision")
+    clearance = forms.ChoiceField(
+        choices=_CLEARANCES, required=False, widget=forms.RadioSelect, label="From now on", help_text="With a pass."
+    )
+    reason = forms.CharField(
+        required=False,
+        max_length=500,
+        widget=forms.Textarea({"rows": 3}),
+        label="Reason",
+        help_text="Needed unless it is a pass. Kept with the decision; write nothing about health here.",
+    )
+    next = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def __init__(
+        self,
+        gate: str,
+        possible: Collection[str],
+        data: Mapping[str, Any] | None = None,
+        initial: dict[str, Any] | None = None,
+    ) -> None:
+        super().__init__(data, initial=initial, auto_id="sign_%s")
+        self._gate = SignOff.Gate(gate)
+        words = _WORDS[self._gate]
+        self.fields["decision"].choices = [(code, words[code]) for code in possible]  # type: ignore[attr-defined]
+        self.fields["decision"].error_messages["required"] = "Choose a decision."
+
+    def as_decision(self) -> Decision:
+        """Return what a valid form says, as the service takes it."""
+        said = self.cleaned_data
+        return Decision(self._gate, SignOff.Decision(said["decision"]), said["clearance"], said["reason"])
+
+    def refuse(self, *mistakes: Mistake) -> None:
+        """Put the service's sentences beside the fields that they are about."""
+        for mistake in mistakes:
+            self.add_error(mistake.field if mistake.field in self.fields else None, mistake.sentence)

@@ -1,0 +1,152 @@
+"""What a coach sees at a glance: the sessions of today, and the board of one session."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import Count, F, OuterRef, QuerySet, Subquery, Window
+from django.db.models.functions import Coalesce, RowNumber
+
+from athletes.models import Athlete, Caution, Gym
+from skills.core.days import moment_us
+from skills.core.timeline import Timeline
+from skills.models import Attempt, Attendance, StepTimeline, TrainingSession
+from skills.queries.books import Book
+from skills.queries.cautions import cautions_active
+from skills.queries.standings import InHand, Waiting, steps_in_hand
+
+_TRIES_BACK = 5  # how far back a cue is looked for
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """One athlete on a board. `cautions` are those in force that forbid a load of the step in hand."""
+
+    in_hand: InHand
+    cautions: tuple[Caution, ...]
+    last: Attempt | None
+    last_with_fault: Attempt | None
+
+
+def running_sessions(gym: Gym) -> QuerySet[TrainingSession]:
+    """Return the sessions that have not been ended, the newest first."""
+    return _counted(TrainingSession.objects.filter(gym=gym, ended_at=None))
+
+
+def ended_sessions(gym: Gym, since: datetime) -> QuerySet[TrainingSession]:
+    """Return the ended sessions that started since then, the newest first."""
+    return _counted(TrainingSession.objects.filter(gym=gym, starts_at__gte=since).exclude(ended_at=None))
+
+
+def _counted(sessions: QuerySet[TrainingSession]) -> QuerySet[TrainingSession]:
+    """Add how many were `present` and how many attempts were `logged` and stand."""
+    logged = Attempt.objects.filter(session=OuterRef("pk"), void=None).order_by().values("session")
+    return sessions.select_related("coach__person").annotate(
+        present=Count("attendances"),
+        logged=Coalesce(Subquery(logged.annotate(number=Count("pk")).values("number")), 0),
+    )
+
+
+def rechecks_due(book: Book, gym: Gym, now: datetime) -> list[Waiting]:
+    """Return the passed steps that have not been shown for too long, the longest due first; one query."""
+    rows = StepTimeline.objects.filter(gym=gym, athlete__left_on=None).select_related("athlete__person", "athlete__gym")
+    standing = (
+        Waiting(row.athlete, book.steps[book.codes[row.step_id]], Timeline.from_json(row.changes).at(moment_us(now)))
+        for row in rows
+    )
+    return sorted((item for item in standing if item.now.state == "recheck"), key=lambda item: item.now.from_us)
+
+
+def athletes_under_caution(gym: Gym, now: datetime) -> list[tuple[Athlete, tuple[Caution, ...]]]:
+    """Return who is under a caution now, with the cautions, by number; two queries."""
+    athletes = {
+        row.id: row
+        for row in Athlete.objects.filter(gym=gym, left_on=None, cautions__isnull=False)
+        .select_related("person", "gym")
+        .order_by("number")
+        .distinct()
+    }
+    found = _by_athlete(cautions_active(athletes.keys(), now))
+    return [(athlete, found[athlete.id]) for athlete in athletes.values() if athlete.id in found]
+
+
+def _by_athlete(cautions: QuerySet[Caution]) -> Mapping[UUID, tuple[Caution, ...]]:
+    groups: dict[UUID, tuple[Caution, ...]] = {}
+    for caution in cautions:
+        groups[caution.athlete_id] = (*groups.get(caution.athlete_id, ()), caution)
+    return groups
+
+
+def attendances_of(session: TrainingSession) -> QuerySet[Attendance]:
+    """Return who is present, by number: a tile keeps its place for the whole of a class."""
+    return session.attendances.select_related("athlete__person", "athlete__gym", "step").order_by("athlete__number")
+
+
+def board_of(book: Book, session: TrainingSession, now: datetime) -> list[Tile]:
+    """Return the tiles of everybody present, with a number of queries that does not grow with them."""
+    return _tiles(book, session, list(attendances_of(session)), now)
+
+
+def tile_of(book: Book, session: TrainingSession, athlete: Athlete, now: datetime) -> Tile | None:
+    """Return one athlete's tile, or None for who is not on the board."""
+    tiles = _tiles(book, session, list(attendances_of(session).filter(athlete=athlete)), now)
+    return tiles[0] if tiles else None
+
+
+def _tiles(book: Book, session: TrainingSession, attendances: Collection[Attendance], now: datetime) -> list[Tile]:
+    athletes = [attendance.athlete for attendance in attendances]
+    chosen = {row.athlete_id: row.step.code for row in attendances if row.step}
+    in_hand = steps_in_hand(book, athletes, chosen, session.focus.code if session.focus else None, now)
+    cautions = _by_athlete(cautions_active([athlete.id for athlete in athletes], now))
+    tries = last_tries(in_hand)
+    return [_tile(book, item, cautions.get(item.athlete.id, ()), tries.get(item.athlete.id, ())) for item in in_hand]
+
+
+def _tile(book: Book, item: InHand, cautions: tuple[Caution, ...], tries: tuple[Attempt, ...]) -> Tile:
+    loads = book.rules.steps[item.page.code].loads if item.page else frozenset()
+    return Tile(
+        in_hand=item,
+        cautions=tuple(caution for caution in cautions if loads.intersection(caution.loads)),
+        last=tries[0] if tries else None,
+        last_with_fault=next((attempt for attempt in tries if attempt.faults), None),
+    )
+
+
+def last_tries(in_hand: Collection[InHand]) -> Mapping[UUID, tuple[Attempt, ...]]:
+    """Return each athlete's last few tries at the step in hand that stand, the newest first; one query."""
+    steps = {item.athlete.id: item.page.id for item in in_hand if item.page}
+    rank = Window(
+        RowNumber(), partition_by=[F("athlete"), F("step")], order_by=[F("happened_at").desc(), F("pk").desc()]
+    )
+    rows = (
+        Attempt.objects.filter(athlete__in=steps.keys(), step__in=set(steps.values()), void=None)
+        .annotate(rank=rank)
+        .filter(rank__lte=_TRIES_BACK)
+        .order_by("rank")
+    )
+    groups: dict[UUID, tuple[Attempt, ...]] = {}
+    for row in rows:
+        if row.step_id == steps[row.athlete_id]:
+            groups[row.athlete_id] = (*groups.get(row.athlete_id, ()), row)
+    return groups
+
+
+def present_ids(session: TrainingSession) -> frozenset[UUID]:
+    """Return the ids of the athletes on the board."""
+    return frozenset(session.attendances.values_list("athlete_id", flat=True))
+
+
+def usual_ids(session: TrainingSession) -> frozenset[UUID]:
+    """Return who was there the last time that a session of this name took place; empty where there was none."""
+    before = TrainingSession.objects.filter(gym=session.gym_id, name=session.name, starts_at__lt=session.starts_at)
+    last = before.order_by("-starts_at").values("pk")[:1]
+    return frozenset(Attendance.objects.filter(session__in=last).values_list("athlete_id", flat=True))
+
+
+def without_attempt(session: TrainingSession) -> list[Athlete]:
+    """Return who is present and has nothing logged in this session that stands, by number."""
+    logged = Attempt.objects.filter(session=session, void=None).values("athlete")
+    return [row.athlete for row in attendances_of(session).exclude(athlete__in=logged)]

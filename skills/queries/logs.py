@@ -1,0 +1,136 @@
+"""What a coach must see of one athlete to log an attempt, and what an attempt has just done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from athletes.models import Athlete, Caution, Gym
+from skills.core.days import moment_us
+from skills.core.readiness import StepStanding, look_at
+from skills.core.timeline import Awaits, Change
+from skills.models import Attempt, Attendance, BarCheck, Fault, TrainingSession
+from skills.queries.books import Book, StepPage
+from skills.queries.cautions import cautions_active
+from skills.queries.histories import histories_of
+from skills.queries.standings import next_step
+from skills.queries.timelines import Timelines, kept_timelines
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A step and how the athlete stands at it."""
+
+    page: StepPage
+    now: Change
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One athlete, ready to log: the step in hand (None when everything open is passed) and what matters for it.
+
+    `last` is the athlete's last try at the step that stands; `checked` today's check of a low bar;
+    `dangerous` the codes of the faults that put the athlete at risk.
+    """
+
+    athlete: Athlete
+    page: StepPage | None
+    standing: StepStanding | None
+    cautions: tuple[Caution, ...]
+    last: Attempt | None
+    checked: BarCheck | None
+    choices: tuple[Choice, ...]
+    dangerous: frozenset[str]
+
+    @property
+    def paused(self) -> bool:
+        """Whether a caution forbids the step in hand now."""
+        return self.standing is not None and self.standing.now.state == "paused"
+
+    @property
+    def closed(self) -> bool:
+        """Whether the step in hand is not open to the athlete."""
+        return self.standing is not None and self.standing.now.base == "closed"
+
+    @property
+    def bar_unchecked(self) -> bool:
+        """Whether the step in hand waits for a low bar to be looked over today."""
+        return self.page is not None and self.page.form.low_bar_check and self.checked is None
+
+
+def panel_of(
+    book: Book, session: TrainingSession, athlete: Athlete, now: datetime, step_id: UUID | None = None
+) -> Panel:
+    """Return the panel of an athlete: of the step asked for, else of the one in hand."""
+    kept = kept_timelines(book, [athlete.id])[athlete.id]
+    page = (book.step(step_id) if step_id else None) or _in_hand(book, session, athlete, kept, now)
+    return Panel(
+        athlete=athlete,
+        page=page,
+        standing=_standing(book, athlete, page, kept, now) if page else None,
+        cautions=tuple(cautions_active([athlete.id], now)),
+        last=last_try(athlete, page.id) if page else None,
+        checked=bar_check_of_today(athlete.gym, now) if page and page.form.low_bar_check else None,
+        choices=tuple(Choice(step, kept[step.code].at(moment_us(now))) for step in book.steps.values()),
+        dangerous=dangerous_faults(page.id) if page else frozenset(),
+    )
+
+
+def _in_hand(book: Book, session: TrainingSession, athlete: Athlete, kept: Timelines, now: datetime) -> StepPage | None:
+    chosen = Attendance.objects.filter(session=session, athlete=athlete).values_list("step_id", flat=True).first()
+    focus = session.focus.code if session.focus else None
+    code = book.codes[chosen] if chosen else next_step(book, kept, now, focus)
+    return book.steps[code] if code else None
+
+
+def _standing(book: Book, athlete: Athlete, page: StepPage, kept: Timelines, now: datetime) -> StepStanding:
+    history = histories_of(book, [athlete.id], [page.code])[athlete.id]
+    return look_at(book.rules, page.code, history, kept, moment_us(now))
+
+
+def dangerous_faults(step_id: UUID) -> frozenset[str]:
+    """Return the codes of the faults of a step that are dangerous."""
+    return frozenset(Fault.objects.filter(step=step_id, dangerous=True).values_list("code", flat=True))
+
+
+def last_try(athlete: Athlete, step_id: UUID) -> Attempt | None:
+    """Return the athlete's last attempt at a step that stands, for what is remembered: help and variant."""
+    tries = Attempt.objects.filter(athlete=athlete, step=step_id, void=None)
+    return tries.order_by("-happened_at", "-pk").first()
+
+
+def bar_check_of_today(gym: Gym, now: datetime) -> BarCheck | None:
+    """Return the last check of a low bar of the gym's today."""
+    start = now.astimezone(gym.zone).replace(hour=0, minute=0, second=0, microsecond=0)
+    checks = BarCheck.objects.filter(gym=gym, happened_at__gte=start).select_related("checked_by__person")
+    return checks.order_by("-happened_at").first()
+
+
+def bars_checked_before(gym: Gym) -> list[str]:
+    """Return the names of bars that were checked before, for typing one again."""
+    return sorted(set(BarCheck.objects.filter(gym=gym).order_by("-happened_at").values_list("bar", flat=True)[:200]))
+
+
+def stored_attempt(gym: Gym, attempt_id: UUID) -> Attempt | None:
+    """Return the gym's attempt with that id, for an answer to a form that was sent twice."""
+    return Attempt.objects.filter(gym=gym, pk=attempt_id).first()
+
+
+@dataclass(frozen=True, slots=True)
+class News:
+    """What changed with one attempt: steps passed, steps opened, and gates that wait for a coach since."""
+
+    passed: tuple[StepPage, ...]
+    opened: tuple[StepPage, ...]
+    waiting: tuple[tuple[StepPage, Awaits], ...]
+
+
+def news_of(book: Book, attempt: Attempt, choices: tuple[Choice, ...]) -> News:
+    """Return what stands since the very moment of the attempt: its doing, and still so."""
+    since = [choice for choice in choices if choice.now.from_us == moment_us(attempt.happened_at)]
+    return News(
+        passed=tuple(c.page for c in since if c.now.base == "passed"),
+        opened=tuple(c.page for c in since if c.now.base == "working" and book.rules.steps[c.page.code].requires),
+        waiting=tuple((c.page, c.now.awaits) for c in since if c.now.awaits),
+    )

@@ -1,0 +1,212 @@
+"""The log panel: one athlete, one step, one try. A page of its own, and a part of the board for htmx."""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+from typing import TYPE_CHECKING, Any
+from uuid import UUID
+
+from django.http import Http404, HttpResponse, HttpResponseBase
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from athletes.access.records import access_athlete
+from athletes.access.rules import COACH, OWNER, STAFF, MemberRequest, allow
+from gymtrack.lib.http import render_page, see_other, wants_fragment
+from gymtrack.lib.ids import new_id
+from skills.access import access_attempt, access_session, access_step, may
+from skills.forms.attempts import VOID_REASONS, AttemptForm
+from skills.forms.sessions import BarCheckForm
+from skills.queries import boards, logs
+from skills.queries.books import Book, StepPage, book_of
+from skills.services import sessions as service
+from skills.views import telling
+
+if TYPE_CHECKING:
+    from athletes.models import Athlete
+    from skills.models import Attempt, TrainingSession
+
+
+_REP_KEYS = (1, 2, 3, 4, 5, 6, 8, 10)
+
+
+@require_GET
+@allow(*STAFF)
+def session_athlete(request: MemberRequest, session_id: UUID, athlete_id: UUID) -> HttpResponse:
+    """Show the panel; `step` asks for another step than the one in hand, `logged` names the attempt just stored."""
+    session = access_session(request.member, session_id)
+    athlete = access_athlete(request.member, athlete_id)
+    logged = _logged(request, athlete)
+    return panel_page(request, session, athlete, step_id=_asked(request), logged=logged)
+
+
+def _asked(request: MemberRequest) -> UUID | None:
+    asked = request.GET.get("step")
+    return access_step(request.member, uuid_or_404(asked)).id if asked else None
+
+
+def _logged(request: MemberRequest, athlete: Athlete) -> Attempt | None:
+    asked = request.GET.get("logged")
+    attempt = access_attempt(request.member, uuid_or_404(asked)) if asked else None
+    if attempt and attempt.athlete_id != athlete.id:
+        raise Http404
+    return attempt
+
+
+def uuid_or_404(text: str) -> UUID:
+    """Return the id that a form or an address holds; Http404 for what is none."""
+    try:
+        return UUID(text)
+    except ValueError:
+        raise Http404 from None
+
+
+def panel_page(
+    request: MemberRequest,
+    session: TrainingSession,
+    athlete: Athlete,
+    *,
+    step_id: UUID | None = None,
+    form: AttemptForm | None = None,
+    bar_form: BarCheckForm | None = None,
+    logged: Attempt | None = None,
+    notice: str = "",
+) -> HttpResponse:
+    """Render the panel of an athlete, with a form that went wrong or with what was just stored.
+
+    For htmx it brings the athlete's tile along, as it is now.
+    """
+    now, book = timezone.now(), book_of(request.member.gym)
+    panel = logs.panel_of(book, session, athlete, now, step_id)
+    context = {
+        "session": session,
+        "panel": panel,
+        "here": panel_address(session, athlete),
+        "notice": notice,
+        "may_log": may(request.member, "may_log"),
+        **_step_context(request, book, panel),
+        **_form_context(request, panel, form, bar_form),
+        **_logged_context(book, panel, logged),
+    }
+    if wants_fragment(request) and (tile := boards.tile_of(book, session, athlete, now)):
+        context["tile"] = telling.tile_words(book, tile)
+    bad = bool(notice or (form and form.errors) or (bar_form and bar_form.errors))
+    status = HTTPStatus.UNPROCESSABLE_ENTITY if bad else HTTPStatus.OK
+    return render_page(request, "skills/sessions/log.html", context, status=status, fragment="panel")
+
+
+def _step_context(request: MemberRequest, book: Book, panel: logs.Panel) -> dict[str, Any]:
+    """Tell the step in hand, what is missing, and the steps that may be chosen instead."""
+    open_steps = [choice for choice in panel.choices if choice.now.base != "closed"]
+    closed_steps = [choice for choice in panel.choices if choice.now.base == "closed"]
+    context = {
+        "open_groups": _by_skill(open_steps),
+        "closed_groups": _by_skill(closed_steps) if may(request.member, "may_sign_off") else [],
+        "cautions": [telling.caution_words(caution) for caution in panel.cautions],
+    }
+    if panel.page is None:
+        return context
+    return context | {
+        "step": access_step(request.member, panel.page.id),
+        "step_name": telling.step_name(panel.page),
+        "missing": telling.missing_words(book, panel.standing),
+        "last": telling.last_words(panel.last, panel.page) if panel.last else "",
+        "last_cues": telling.cues_of(panel.last, panel.page) if panel.last else [],
+    }
+
+
+def _by_skill(choices: list[logs.Choice]) -> list[tuple[str, list[logs.Choice]]]:
+    groups: dict[str, list[logs.Choice]] = {}
+    for choice in choices:
+        groups.setdefault(choice.page.skill_name, []).append(choice)
+    return list(groups.items())
+
+
+def _form_context(
+    request: MemberRequest, panel: logs.Panel, form: AttemptForm | None, bar_form: BarCheckForm | None
+) -> dict[str, Any]:
+    """Give the form that the moment asks for: none, the check of a low bar, or that of an attempt."""
+    if panel.page is None or not may(request.member, "may_log"):
+        return {}
+    if panel.bar_unchecked and form is None:
+        bar = bar_form or BarCheckForm(initial={"athlete": panel.athlete.id})
+        return {"bar_form": bar, "bars": logs.bars_checked_before(request.member.gym)}
+    if panel.paused and form is None:
+        return {}
+    return {"form": form or fresh_form(panel.page, panel), "rep_keys": _REP_KEYS}
+
+
+def fresh_form(page: StepPage, panel: logs.Panel) -> AttemptForm:
+    """Return an empty form with a new id for the attempt; help and form of the last try are remembered."""
+    remembered = {"assistance": panel.last.assistance, "variant": panel.last.variant} if panel.last else {}
+    initial = {
+        "id": new_id(),
+        "athlete": panel.athlete.id,
+        "step": page.id,
+        "assistance": "none",
+        "variant": "",
+        "grade": "0",
+        "source": "judged",
+        "effort": "",
+        "reps": 1 if page.form.is_hold else None,
+        **remembered,
+    }
+    return AttemptForm(page, initial=initial)
+
+
+def _logged_context(book: Book, panel: logs.Panel, attempt: Attempt | None) -> dict[str, Any]:
+    """Tell what was stored, the cue that mends it, and what it passed, opened or made ready."""
+    if attempt is None:
+        return {}
+    page = book.steps[book.codes[attempt.step_id]]
+    news = logs.news_of(book, attempt, panel.choices)
+    return {
+        "logged": attempt,
+        "logged_words": telling.stored_words(attempt, page),
+        "logged_step": telling.step_name(page),
+        "cues": telling.cues_of(attempt, page),
+        "news": [*telling.news_words(news)],
+        "waiting": [(telling.step_name(step), telling.GATES[gate], step.id, gate) for step, gate in news.waiting],
+        "void_reasons": VOID_REASONS,
+    }
+
+
+@require_POST
+@allow(OWNER, COACH, right="may_log")
+def session_step(request: MemberRequest, session_id: UUID, athlete_id: UUID) -> HttpResponseBase:
+    """Put another open step into an athlete's hand for this session."""
+    session = access_session(request.member, session_id)
+    athlete = access_athlete(request.member, athlete_id)
+    step = access_step(request.member, uuid_or_404(request.POST.get("step", "")))
+    try:
+        attendance = service.mark_present(by=request.member, session=session, athlete=athlete)
+        service.choose_step(by=request.member, attendance=attendance, step=step)
+    except (service.SessionEndedError, service.StepClosedError) as error:
+        return panel_page(request, session, athlete, notice=str(error))
+    return _to_panel(request, session, athlete)
+
+
+@require_POST
+@allow(OWNER, COACH, right="may_log")
+def bar_check(request: MemberRequest, session_id: UUID) -> HttpResponseBase:
+    """Record that a low bar was looked over, and go on to the athlete who was about to use it."""
+    session = access_session(request.member, session_id)
+    form = BarCheckForm(request.POST)
+    athlete = access_athlete(request.member, uuid_or_404(request.POST.get("athlete", "")))
+    if not form.is_valid():
+        return panel_page(request, session, athlete, bar_form=form)
+    service.check_bar(by=request.member, session=session, bar=form.cleaned_data["bar"])
+    return _to_panel(request, session, athlete)
+
+
+def _to_panel(request: MemberRequest, session: TrainingSession, athlete: Athlete) -> HttpResponseBase:
+    if wants_fragment(request):
+        return panel_page(request, session, athlete)
+    return see_other(panel_address(session, athlete))
+
+
+def panel_address(session: TrainingSession, athlete: Athlete, query: str = "") -> str:
+    """Return where the panel of an athlete stands, with a query such as 'logged=…'."""
+    address = reverse("session_athlete", args=[session.id, athlete.id])
+    return f"{address}?{query}" if query else address

@@ -1,0 +1,104 @@
+"""What waits for a coach's decision, and the decision itself."""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse, HttpResponseBase
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from athletes.access.records import access_athlete
+from athletes.access.rules import STAFF, MemberRequest, allow
+from gymtrack.lib.http import render_page, see_other
+from skills import wording
+from skills.access import access_step, may
+from skills.forms.sign_offs import SignOffForm
+from skills.queries import evidence
+from skills.queries.books import Book, book_of
+from skills.queries.standings import sign_off_queue
+from skills.services import sign_offs as service
+from skills.views import telling
+from skills.views.places import came_from
+
+
+@require_GET
+@allow(*STAFF)
+def sign_offs(request: MemberRequest) -> HttpResponse:
+    """Show the queue: the undecided first, then those that a coach put off after they began to wait."""
+    gym = request.member.gym
+    book = book_of(gym)
+    waiting = sign_off_queue(book, gym, timezone.now())
+    put_off = evidence.not_yet_since(book, waiting)
+    rows = [
+        {
+            "athlete": item.athlete,
+            "step": telling.step_name(item.page),
+            "step_id": item.page.id,
+            "skill": item.page.skill_name,
+            "gate": item.now.awaits,
+            "gate_words": telling.GATES[item.now.awaits],
+            "since": telling.since(item.now.from_us),
+            "paused": item.now.state == "paused",
+            "put_off": put_off.get((item.athlete.id, item.page.code, item.now.awaits)),
+        }
+        for item in waiting
+    ]
+    rows.sort(key=lambda row: row["put_off"] is not None)
+    return render_page(request, "skills/sign_offs/queue.html", {"rows": rows})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(*STAFF)
+def sign_off(request: MemberRequest, athlete_id: UUID, step_id: UUID, gate: str) -> HttpResponseBase:
+    """Show the evidence at a gate; take the decision of a coach who may sign off."""
+    athlete = access_athlete(request.member, athlete_id)
+    book = book_of(request.member.gym)
+    page = book.step(access_step(request.member, step_id).id)
+    if page is None or gate not in telling.GATES:
+        raise Http404
+    case = evidence.gate_case(book, athlete, page, gate, timezone.now())
+    back = came_from(request, "sign_offs")
+    form = SignOffForm(gate, case.possible, request.POST or None, {"next": back})
+    if request.method == "POST" and form.is_valid():
+        try:
+            service.sign_off(by=request.member, athlete=athlete, step=page, decision=form.as_decision())
+        except service.SignOffRefusedError as error:
+            form.refuse(*error.mistakes)
+        else:
+            words = telling.DECISIONS[form.cleaned_data["decision"]]
+            messages.success(
+                request, f"Recorded: {athlete.number} {athlete.board_name}, {telling.step_name(page)}: {words}."
+            )
+            return see_other(back)
+    status = HTTPStatus.UNPROCESSABLE_ENTITY if form.errors else HTTPStatus.OK
+    may_sign = may(request.member, "may_sign_off")
+    shown = form if may_sign and (case.possible or form.errors) else None
+    context = _case_context(request, book, case) | {"form": shown, "may_sign": may_sign, "back": back}
+    return render_page(request, "skills/sign_offs/sign_off.html", context, status=status)
+
+
+def _case_context(request: MemberRequest, book: Book, case: evidence.GateCase) -> dict[str, object]:
+    about = [row.id for row in (*case.attempts, *case.decided, *case.cautions)]
+    remarks = evidence.remarks_by_commitment(request.member.gym, about)
+    pages = {step_id: book.steps[code] for step_id, code in book.codes.items()}
+    return {
+        "athlete": case.athlete,
+        "step": access_step(request.member, case.page.id),
+        "step_name": telling.step_name(case.page),
+        "gate": case.gate,
+        "gate_words": telling.GATES[case.gate],
+        "standing": case.standing,
+        "clearance": wording.CLEARANCES[case.standing.now.clearance],
+        "rule": wording.rule(case.criterion, wording.terms_of(book)) if case.criterion else "",
+        "missing": telling.missing_words(book, case.standing),
+        "required": [(telling.step_name(page), now.state) for page, now in case.required],
+        "attempts": [
+            telling.attempt_words(row, pages[row.step_id], remarks=remarks, evidence=case.evidence)
+            for row in case.attempts
+        ],
+        "cautions": [telling.caution_words(row, remarks) for row in case.cautions],
+        "decisions": [telling.decision_words(row, case.page, remarks) for row in case.decided],
+    }
