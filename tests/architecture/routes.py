@@ -1,0 +1,107 @@
+"""Every address of the site, walked from the resolver, and who may open which page."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from django.urls import URLPattern, URLResolver, get_resolver
+
+OWNER = frozenset({"owner"})
+SIGNERS = OWNER | {"coach"}
+STAFF = SIGNERS | {"coach_two"}
+PEOPLE = frozenset({"athlete_member", "guardian"})
+MEMBERS = STAFF | PEOPLE
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """Who may open a page of the gym, how, and whether its address names a record of the gym."""
+
+    may: frozenset[str]
+    method: str = "get"
+    record: bool = False
+
+
+def _post(may: frozenset[str], *, record: bool = False) -> Page:
+    return Page(may, "post", record)
+
+
+PAGES = {
+    "home": Page(MEMBERS),
+    "set_up": Page(frozenset()),  # shut as soon as there is a gym
+    "gym": Page(OWNER),
+    "staff": Page(OWNER),
+    "staff_add": Page(OWNER),
+    "staff_rights": Page(OWNER, record=True),
+    "staff_end": Page(OWNER, record=True),
+    "tokens": Page(OWNER),
+    "token_revoke": _post(OWNER, record=True),
+    "choose_membership": _post(MEMBERS),
+    "roster": Page(STAFF),
+    "athlete_add": Page(STAFF),
+    "roster_import": Page(STAFF),
+    "athlete_change": Page(STAFF, record=True),
+    "athlete_login": Page(STAFF, record=True),
+    "athlete_guardian": Page(STAFF, record=True),
+    "skills": Page(MEMBERS),
+    "skill": Page(MEMBERS),
+    "step": Page(MEMBERS),
+    "my_progress": Page(PEOPLE),
+    "progress_of": Page(frozenset({"guardian"}), record=True),
+    "today": Page(STAFF),
+    "session_start": _post(STAFF),
+    "session": Page(STAFF, record=True),
+    "session_present": _post(STAFF, record=True),
+    "session_end": Page(STAFF, record=True),
+    "session_athlete": Page(STAFF, record=True),
+    "session_step": _post(STAFF, record=True),
+    "attempt_log": _post(STAFF, record=True),
+    "bar_check": _post(STAFF, record=True),
+    "attempt_void": _post(STAFF, record=True),
+    "sign_offs": Page(STAFF),
+    "sign_off": Page(STAFF, record=True),
+    "athlete": Page(STAFF, record=True),
+    "caution_add": _post(STAFF, record=True),
+    "caution_lift": _post(SIGNERS, record=True),
+    "month": Page(OWNER),
+    "month_of": Page(OWNER),
+    "month_csv": Page(OWNER),
+}
+
+
+def all_patterns(resolver: URLResolver | None = None, prefix: str = "") -> Iterator[tuple[str, URLPattern]]:
+    """Yield every address of the site with its pattern."""
+    for pattern in (resolver or get_resolver()).url_patterns:
+        address = prefix + str(pattern.pattern)
+        if isinstance(pattern, URLResolver):
+            yield from all_patterns(pattern, address)
+        else:
+            yield address, pattern
+
+
+def page_patterns() -> dict[str, URLPattern]:
+    """Return the patterns of the pages that are ours, by name: no API, no account pages of the library."""
+    return {
+        pattern.name or address: pattern
+        for address, pattern in all_patterns()
+        if not address.startswith("api/") and not module_of(pattern.callback).startswith("allauth.")
+    }
+
+
+def api_patterns() -> dict[str, URLPattern]:
+    """Return the patterns of the API, by address."""
+    return {address: pattern for address, pattern in all_patterns() if address.startswith("api/")}
+
+
+def account_patterns() -> dict[str, URLPattern]:
+    """Return the account library's patterns, by name."""
+    return {
+        pattern.name or address: pattern
+        for address, pattern in all_patterns()
+        if module_of(pattern.callback).startswith("allauth.")
+    }
+
+
+def module_of(view: Callable[..., object]) -> str:
+    """Return the module of a view, or of the class behind it."""
+    owner = getattr(view, "view_class", getattr(view, "cls", view))
+    return str(owner.__module__)

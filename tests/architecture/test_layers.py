@@ -1,0 +1,61 @@
+"""The pure floor: core imports the standard library and core, and asks no clock."""
+
+import ast
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+CORE = sorted([*(ROOT / "skills" / "core").glob("*.py"), *(ROOT / "athletes" / "core").glob("*.py")])
+PURE = ("skills.core", "athletes.core")
+CLOCKS = {("datetime", "now"), ("datetime", "utcnow"), ("datetime", "today"), ("date", "today"), ("time", "time")}
+
+
+def _imports(tree: ast.AST) -> Iterator[str]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (name.name for name in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            yield node.module or ""
+
+
+def _is_allowed(module: str) -> bool:
+    return module.split(".", maxsplit=1)[0] in sys.stdlib_module_names or module.startswith(PURE)
+
+
+@pytest.mark.parametrize("file", CORE, ids=lambda file: f"{file.parts[-3]}/{file.name}")
+def test_core_imports_the_standard_library_and_core_alone(file: Path) -> None:
+    foreign = [module for module in _imports(ast.parse(file.read_text())) if not _is_allowed(module)]
+    assert foreign == []
+
+
+@pytest.mark.parametrize("file", CORE, ids=lambda file: f"{file.parts[-3]}/{file.name}")
+def test_core_asks_no_clock_and_draws_no_lots(file: Path) -> None:
+    tree = ast.parse(file.read_text())
+    calls = {
+        (node.value.id, node.attr)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name)
+    }
+    assert not calls & CLOCKS
+    assert not {"random", "secrets"} & {*_imports(tree)}
+    assert not {"uuid1", "uuid4", "new_id", "urandom"} & {
+        node.id for node in ast.walk(tree) if isinstance(node, ast.Name)
+    }
+
+
+def test_people_do_not_know_skills() -> None:
+    for file in (ROOT / "athletes").rglob("*.py"):
+        assert not [name for name in _imports(ast.parse(file.read_text())) if name.split(".")[0] == "skills"], file
+
+
+@pytest.mark.parametrize("app", ["athletes", "skills"])
+def test_views_and_api_do_not_touch_tables(app: str) -> None:
+    """Tables may be named in annotations (under TYPE_CHECKING), and nothing is asked of them."""
+    for folder in ("views", "api"):
+        for file in (ROOT / app / folder).rglob("*.py"):
+            text = file.read_text()
+            assert ".objects" not in text, file
+            assert ".save(" not in text, file
