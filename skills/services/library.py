@@ -7,6 +7,7 @@ from dataclasses import asdict
 from datetime import UTC, datetime
 
 from django.db import transaction
+from django.utils import timezone
 
 from athletes.models import Gym, Membership
 from athletes.services.audit import record_act
@@ -19,15 +20,19 @@ from skills.models import Checkpoint, CriterionVersion, Fault, Prerequisite, Ski
 SINCE_EVER = datetime(1970, 1, 1, tzinfo=UTC)
 
 
-def install_library(*, gym: Gym, by: Membership | None) -> int:
-    """Copy the shipped skills that the gym does not have yet, and return how many steps came in."""
+def install_library(*, gym: Gym, by: Membership | None, recorded_at: datetime | None = None) -> int:
+    """Copy the shipped skills that the gym does not have yet, and return how many steps came in.
+
+    Their criteria are recorded as of now unless a moment is given.
+    """
+    recorded_at = recorded_at or timezone.now()
     with transaction.atomic():
         known = set(Skill.objects.filter(gym=gym).values_list("slug", flat=True))
         missing = [skill for skill in shipped_skills() if skill.skill not in known]
         steps = {
             text.code: step
             for position, skill in enumerate(missing, start=len(known))
-            for text, step in zip(skill.steps, _install_skill(gym, skill, position), strict=True)
+            for text, step in zip(skill.steps, _install_skill(gym, skill, position, recorded_at), strict=True)
         }
         _connect(gym, [text for skill in missing for text in skill.steps], steps)
         touch_rules(gym)
@@ -41,7 +46,7 @@ def touch_rules(gym: Gym) -> None:
     gym.save(update_fields=["rules_stamp"])
 
 
-def _install_skill(gym: Gym, text: SkillText, position: int) -> list[Step]:
+def _install_skill(gym: Gym, text: SkillText, position: int, recorded_at: datetime) -> list[Step]:
     skill = Skill.objects.create(gym=gym, slug=text.skill, name=text.name, purpose=text.purpose, position=position)
     steps = Step.objects.bulk_create(_step(gym, skill, step, place) for place, step in enumerate(text.steps))
     for step, step_text in zip(steps, text.steps, strict=True):
@@ -53,6 +58,7 @@ def _install_skill(gym: Gym, text: SkillText, position: int) -> list[Step]:
             number=1,
             tree=criteria.canonical(criteria.parse(step_text.criterion)),
             happened_at=SINCE_EVER,
+            recorded_at=recorded_at,
         )
         for step, step_text in zip(steps, text.steps, strict=True)
     )

@@ -1,0 +1,100 @@
+"""The people of the demo gym, put into the tables by the services that a gym's own people go through."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, time
+from decimal import Decimal
+
+from athletes.core.roster import tidy_name
+from athletes.models import Athlete, BodyMeasure, Gym, Membership, Person
+from athletes.services.gyms import found_gym
+from athletes.services.roster import add_guardian, give_login
+from athletes.services.staff import add_coach
+from skills.core.days import moment_of
+from skills.demo.cast import COACHES, DOMAIN, GUARDIAN, GYM_NAME, GYM_SLUG, OWNER, WARD, ZONE
+from skills.demo.diary import OWN, Diary
+from skills.demo.simulation import DemoGym
+from skills.demo.timetable import local_us
+
+
+@dataclass(frozen=True, slots=True)
+class People:
+    """The rows of everybody: staff by key, athletes by id, log-ins by athlete's id."""
+
+    owner: Membership
+    staff: Mapping[str, Membership]
+    athletes: Mapping[str, Athlete]
+    logins: Mapping[str, Membership]
+
+    def who(self, key: str, diary: Diary) -> Membership:
+        """Return who did something in an athlete's diary."""
+        return self.logins[diary.trainee.id] if key == OWN else self.staff[key]
+
+
+def opened_at(played: DemoGym) -> datetime:
+    """Return the moment at which the gym opened its doors."""
+    return moment_of(local_us(played.first, time(8, 0)))
+
+
+def put_people(played: DemoGym, password: str) -> People:
+    """Found the gym, and enter staff, athletes with their measures, log-ins and the guardian."""
+    owner = found_gym(
+        name=GYM_NAME,
+        time_zone=ZONE,
+        units="metric",
+        owner_name=OWNER,
+        owner_email=f"owner@{DOMAIN}",
+        password=password,
+        slug=GYM_SLUG,
+    )
+    staff = {
+        coach.key: add_coach(
+            by=owner,
+            full_name=coach.full_name,
+            email=f"{coach.key}@{DOMAIN}",
+            password=password,
+            rights=coach.rights,
+        )
+        for coach in COACHES
+    }
+    athletes = _put_athletes(owner.gym, played)
+    logins = {
+        diary.trainee.id: give_login(
+            by=owner,
+            athlete=athletes[diary.trainee.id],
+            email=f"{diary.trainee.role.login}@{DOMAIN}",
+            password=password,
+        )
+        for diary in played.diaries
+        if diary.trainee.role.login
+    }
+    ward = athletes[played.diaries[WARD - 1].trainee.id]
+    add_guardian(by=owner, athlete=ward, full_name=GUARDIAN, email=f"guardian@{DOMAIN}", password=password)
+    Gym.objects.filter(pk=owner.gym_id).update(made_at=opened_at(played))
+    Membership.objects.filter(gym=owner.gym_id).update(started_at=opened_at(played))
+    return People(owner, {"owner": owner, **staff}, athletes, logins)
+
+
+def _put_athletes(gym: Gym, played: DemoGym) -> dict[str, Athlete]:
+    trainees = [diary.trainee for diary in played.diaries]
+    people = Person.objects.bulk_create(
+        Person(gym=gym, full_name=tidy_name(trainee.role.full_name), birth_on=trainee.birth_on) for trainee in trainees
+    )
+    rows = Athlete.objects.bulk_create(
+        Athlete(id=trainee.id, gym=gym, person=person, number=trainee.number, joined_on=trainee.joined_on)
+        for trainee, person in zip(trainees, people, strict=True)
+    )
+    BodyMeasure.objects.bulk_create(
+        BodyMeasure(
+            gym=gym,
+            athlete=athlete,
+            measured_on=measured.on,
+            stature_m=Decimal(measured.stature_mm) / 1000,
+            mass_kg=Decimal(measured.mass_dag) / 100,
+        )
+        for trainee, athlete in zip(trainees, rows, strict=True)
+        for measured in trainee.measures
+    )
+    return {trainee.id: athlete for trainee, athlete in zip(trainees, rows, strict=True)}
