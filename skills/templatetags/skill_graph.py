@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypedDict
 
 from django import template
 
@@ -13,8 +14,8 @@ from skills.wording import STATES
 
 register = template.Library()
 
-WIDTH, OUTSIDE_WIDTH = 216, 180
-LETTERS, OUTSIDE_LETTERS = 20, 19  # what fits a line of a box at the sizes that css/graph.css sets
+WIDTH, OUTSIDE_WIDTH = 208, 180
+LETTERS, OUTSIDE_LETTERS = 19, 19  # what fits a line of a box at the sizes that css/graph.css sets
 LINE, PAD = 20, 12
 ARROW = 7
 
@@ -43,8 +44,16 @@ class DrawnStep:
         return " ".join(row.words for row in self.rows)
 
 
+class Picture(TypedDict):
+    """What the template draws."""
+
+    graph: SkillGraph
+    drawing: Drawing
+    steps: list[DrawnStep]
+
+
 @register.inclusion_tag("skills/skills/_graph.html")
-def skill_graph(graph: SkillGraph, states: Mapping[str, str]) -> dict[str, object]:
+def skill_graph(graph: SkillGraph, states: Mapping[str, str]) -> Picture:
     """Draw a skill; `states` are an athlete's by step code, or none at all."""
     steps = (*graph.steps, *graph.outside)
     rows = {step.page.code: _rows(step, states.get(step.page.code, "")) for step in steps}
@@ -53,7 +62,7 @@ def skill_graph(graph: SkillGraph, states: Mapping[str, str]) -> dict[str, objec
     ]
     drawing = lay_out(nodes, graph.edges)
     drawn = [_drawn(step, drawing, rows[step.page.code], states) for step in steps]
-    return {"graph": graph, "drawing": drawing, "steps": drawn}
+    return Picture(graph=graph, drawing=drawing, steps=drawn)
 
 
 @register.filter
