@@ -68,8 +68,12 @@ class Decisions:
 
 
 def granted(entrance: Decisions, finish: Decisions, us: int) -> Clearance:
-    """Return the clearance of the latest unrevoked *passed* of either gate; at one moment, the finish's."""
-    opened, finished = entrance.unrevoked(us), finish.unrevoked(us)
+    """Return the clearance of the latest *passed* of either gate; at one moment, the finish's.
+
+    A *not yet* at the finish takes back what the finish had granted, as a revocation does: the entrance's
+    clearance is left. At the entrance only a revocation takes anything back.
+    """
+    opened, finished = entrance.unrevoked(us), finish.passed(us)
     if finished and (not opened or finished.happened_us >= opened.happened_us):
         return finished.clearance
     return opened.clearance if opened else ""

@@ -242,14 +242,18 @@ def is_hazard(book: Book, code: str) -> bool:
 
 
 def granted_clearance(book: Book, code: str, us: int) -> str:
-    """The clearance of the last pass at either gate that was not revoked at the same gate afterwards."""
+    """The clearance of the last pass at either gate that was not taken back at the same gate afterwards.
+
+    A finish is taken back by anything but a pass, an entrance by a revocation alone.
+    """
     if not book.rule(code).asks_clearance or not is_open(book, code, us):
         return ""
     standing: list[SignOff] = []
     for gate in ("entrance", "finish"):
         made = decisions(book, code, gate, us)
-        revocations = [place for place, s in enumerate(made) if s.decision == "revoked"]
-        kept_from = revocations[-1] + 1 if revocations else 0
+        taking_back = {"revoked"} if gate == "entrance" else {"revoked", "not_yet"}
+        taken_back = [place for place, s in enumerate(made) if s.decision in taking_back]
+        kept_from = taken_back[-1] + 1 if taken_back else 0
         standing += [s for s in made[kept_from:] if s.decision == "passed"]
     last = max(standing, key=lambda s: (s.happened_us, GATE_RANK[s.gate], s.id), default=None)
     return last.clearance if last else ""

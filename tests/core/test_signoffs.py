@@ -65,7 +65,7 @@ def test_each_decision_lasts_until_the_next_and_of_one_moment_only_the_last_last
         (
             [("2 Mar 18:00", "entrance passed spotted")],
             [("4 Mar 18:00", "finish passed alone"), ("5 Mar 18:00", "finish not_yet")],
-            "alone",
+            "spotted",
         ),
         (
             [("2 Mar 18:00", "entrance passed spotted"), ("3 Mar 18:00", "entrance revoked")],
@@ -81,6 +81,6 @@ def test_each_decision_lasts_until_the_next_and_of_one_moment_only_the_last_last
         ([], [("7 Mar 18:00", "finish passed alone")], ""),  # not yet made
     ],
 )
-def test_clearance_is_that_of_the_latest_pass_that_was_not_revoked(entrance, finish, clearance):
+def test_clearance_is_that_of_the_latest_pass_that_was_not_taken_back(entrance, finish, clearance):
     gates = decisions("entrance", *entrance), decisions("finish", *finish)
     assert granted(*gates, at("6 Mar 18:00")) == clearance
