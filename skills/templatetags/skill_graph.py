@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TypedDict
 
 from django import template
@@ -18,6 +19,9 @@ WIDTH, OUTSIDE_WIDTH = 208, 180
 LETTERS, OUTSIDE_LETTERS = 19, 19  # what fits a line of a box at the sizes that css/graph.css sets
 LINE, PAD = 20, 12
 ARROW = 7
+
+# The same skill is drawn again and again; the layout takes some ten milliseconds.
+_lay_out = lru_cache(maxsize=256)(lay_out)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +61,7 @@ def skill_graph(graph: SkillGraph, states: Mapping[str, str]) -> Picture:
     """Draw a skill; `states` are an athlete's by step code, or none at all."""
     steps = (*graph.steps, *graph.outside)
     rows = {step.page.code: _rows(step, states.get(step.page.code, "")) for step in steps}
-    nodes = [
-        Node(step.page.code, _width(step), len(rows[step.page.code]) * LINE + 2 * PAD, step.outside) for step in steps
-    ]
-    drawing = lay_out(nodes, graph.edges)
+    drawing = _lay_out(tuple(_node(step, len(rows[step.page.code])) for step in steps), graph.edges)
     drawn = [_drawn(step, drawing, rows[step.page.code], states) for step in steps]
     return Picture(graph=graph, drawing=drawing, steps=drawn)
 
@@ -84,8 +85,9 @@ def arrow(points: Sequence[Point]) -> str:
     return f"M{x} {y}l{-ARROW} {-ARROW - 3}h{2 * ARROW}z"
 
 
-def _width(step: SkillStep) -> int:
-    return OUTSIDE_WIDTH if step.outside else WIDTH
+def _node(step: SkillStep, rows: int) -> Node:
+    width = OUTSIDE_WIDTH if step.outside else WIDTH
+    return Node(step.page.code, width, rows * LINE + 2 * PAD, step.outside)
 
 
 def _rows(step: SkillStep, state: str) -> list[tuple[str, str]]:
