@@ -206,7 +206,7 @@ REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["athletes.api.tokens.TokenAuthentication"],
     "DEFAULT_PERMISSION_CLASSES": ["athletes.api.tokens.DenyUnlessRuled"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["gymtrack.lib.bodies.SmallJSONParser"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "EXCEPTION_HANDLER": "gymtrack.lib.problems.problem_details",
     "UNAUTHENTICATED_USER": None,
@@ -217,6 +217,11 @@ SPECTACULAR_SETTINGS = {
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
     "SCHEMA_PATH_PREFIX": "/api/v1",
+    "ENUM_NAME_OVERRIDES": {"GateEnum": ["entrance", "finish"]},
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "gymtrack.lib.problems.document_problems",
+    ],
 }
 
 LOGGING = {

@@ -28,6 +28,7 @@ account_patterns = [
 
 urlpatterns = [
     path("account/", include(account_patterns)),
+    path("api/v1/", include("skills.api.urls")),
     path("", include("athletes.urls")),
     path("", include("skills.urls")),
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from django.utils import timezone
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
 
 class TokenAuthentication(BaseAuthentication):
-    """Finds the membership of a key; sets `request.member` on the underlying request."""
+    """Finds the membership of a key, as which everything is done; the gym's time zone is in use from then on."""
 
     def authenticate(self, request: Request) -> tuple[Account, ApiToken] | None:
         """Return account and token, None without a key; raises AuthenticationFailed for a bad one."""
@@ -28,7 +29,6 @@ class TokenAuthentication(BaseAuthentication):
         if not words or words[0].lower() != b"bearer":
             return None
         token = self._find(words[1].decode("latin-1") if len(words) == 2 else "")  # noqa: PLR2004 (scheme and key)
-        request._request.member = token.membership  # type: ignore[attr-defined]
         timezone.activate(token.membership.gym.zone)
         return token.membership.account, token
 
@@ -39,9 +39,7 @@ class TokenAuthentication(BaseAuthentication):
     @staticmethod
     def _find(key: str) -> ApiToken:
         related = ("membership__gym", "membership__account", "membership__person", "membership__athlete")
-        token = (
-            ApiToken.objects.select_related(*related).filter(digest=digest_of(key), revoked_at=None).first()
-        )
+        token = ApiToken.objects.select_related(*related).filter(digest=digest_of(key), revoked_at=None).first()
         if token is None or token.membership.ended_at or not token.membership.account.is_active:
             message = "This key is not known, or was revoked."
             raise AuthenticationFailed(message)
@@ -49,15 +47,27 @@ class TokenAuthentication(BaseAuthentication):
 
 
 def member_of(request: Request) -> Membership:
-    """Return the membership as which the key acts."""
-    member: Membership = request._request.member  # type: ignore[attr-defined]
+    """Return the membership as which the key acts; LookupError for a call without a key."""
+    member = _keyed_member(request)
+    if member is None:
+        message = "The view is open to calls without a key, and so nobody acts in it."
+        raise LookupError(message)
     return member
 
 
+def _keyed_member(request: Request) -> Membership | None:
+    """Return the key's membership. A signed-in browser is nobody here: its cookie is sent by any page's form."""
+    return request.auth.membership if isinstance(request.auth, ApiToken) else None
+
+
 class DenyUnlessRuled(BasePermission):
-    """Denies by default: a view states `access_rule`, or nobody gets in."""
+    """Denies by default: a view states `access_rule`, or nobody gets in.
+
+    `access_rules` states other rules for single methods, where reading and writing differ.
+    """
 
     def has_permission(self, request: Request, view: APIView) -> bool:
-        """Whether the key's membership passes the view's rule."""
-        rule: AccessRule | None = getattr(view, "access_rule", None)
-        return rule is not None and rule.admits(getattr(request._request, "member", None))
+        """Whether the key's membership passes the view's rule for the method."""
+        rules: Mapping[str, AccessRule] = getattr(view, "access_rules", {})
+        rule: AccessRule | None = rules.get(request.method or "", getattr(view, "access_rule", None))
+        return rule is not None and rule.admits(_keyed_member(request))
