@@ -27,7 +27,11 @@ class SignOffForm(forms.Form):
 
     decision = forms.ChoiceField(widget=forms.RadioSelect, label="Decision")
     clearance = forms.ChoiceField(
-        choices=_CLEARANCES, required=False, widget=forms.RadioSelect, label="From now on", help_text="With a pass."
+        choices=_CLEARANCES,
+        required=False,
+        widget=forms.RadioSelect,
+        label="From now on",
+        help_text="Only with a pass, and then needed.",
     )
     reason = forms.CharField(
         required=False,
@@ -49,7 +53,10 @@ class SignOffForm(forms.Form):
         self._gate = SignOff.Gate(gate)
         words = _WORDS[self._gate]
         self.fields["decision"].choices = [(code, words[code]) for code in possible]  # type: ignore[attr-defined]
-        self.fields["decision"].error_messages["required"] = "Choose a decision."
+        self.fields["decision"].error_messages |= {
+            "required": "Choose a decision.",
+            "invalid_choice": "This decision does not fit how the athlete stands now: see above what is missing.",
+        }
 
     def as_decision(self) -> Decision:
         """Return what a valid form says, as the service takes it."""

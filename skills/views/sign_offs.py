@@ -6,6 +6,7 @@ from http import HTTPStatus
 from uuid import UUID
 
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse, HttpResponseBase
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
@@ -60,24 +61,38 @@ def sign_off(request: MemberRequest, athlete_id: UUID, step_id: UUID, gate: str)
     if page is None or gate not in telling.GATES:
         raise Http404
     case = evidence.gate_case(book, athlete, page, gate, timezone.now())
-    back = came_from(request, "sign_offs")
-    form = SignOffForm(gate, case.possible, request.POST or None, {"next": back})
-    if request.method == "POST" and form.is_valid():
-        try:
-            service.sign_off(by=request.member, athlete=athlete, step=page, decision=form.as_decision())
-        except service.SignOffRefusedError as error:
-            form.refuse(*error.mistakes)
-        else:
-            words = telling.DECISIONS[form.cleaned_data["decision"]]
-            messages.success(
-                request, f"Recorded: {athlete.number} {athlete.board_name}, {telling.step_name(page)}: {words}."
-            )
+    may_sign, back = may(request.member, "may_sign_off"), came_from(request, "sign_offs")
+    if request.method != "POST":
+        form = SignOffForm(gate, case.possible, initial={"next": back})
+    elif may_sign:
+        form = SignOffForm(gate, case.possible, request.POST)
+        if _decided(request, case, form):
             return see_other(back)
+    else:
+        raise PermissionDenied
+    context = _case_context(request, book, case) | {
+        "form": form if may_sign and (case.possible or form.errors) else None,
+        "may_sign": may_sign,
+        "back": back,
+    }
     status = HTTPStatus.UNPROCESSABLE_ENTITY if form.errors else HTTPStatus.OK
-    may_sign = may(request.member, "may_sign_off")
-    shown = form if may_sign and (case.possible or form.errors) else None
-    context = _case_context(request, book, case) | {"form": shown, "may_sign": may_sign, "back": back}
     return render_page(request, "skills/sign_offs/sign_off.html", context, status=status)
+
+
+def _decided(request: MemberRequest, case: evidence.GateCase, form: SignOffForm) -> bool:
+    """Record what the form says and return True, or put beside its fields why not."""
+    if not form.is_valid():
+        return False
+    decision = form.as_decision()
+    try:
+        service.sign_off(by=request.member, athlete=case.athlete, step=case.page, decision=decision)
+    except service.SignOffRefusedError as error:
+        form.refuse(*error.mistakes)
+        return False
+    who = f"{case.athlete.number} {case.athlete.board_name}"
+    words = f"{telling.step_name(case.page)}, {telling.GATES[case.gate]}: {telling.DECISIONS[decision.decision]}"
+    messages.success(request, f"Recorded for {who}: {words}.")
+    return True
 
 
 def _case_context(request: MemberRequest, book: Book, case: evidence.GateCase) -> dict[str, object]:
