@@ -9,9 +9,9 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from athletes.models import Athlete, Caution, Membership
+from athletes.models import Athlete, Caution, Membership, Remark
 from athletes.services.audit import record_act
-from athletes.services.remarks import keep_remark
+from athletes.services.remarks import commitment, keep_remark
 from skills.core.days import moment_us
 from skills.core.entries import Mistake, Result, mistakes_in, mistakes_in_moment
 from skills.core.timeline import Change
@@ -94,7 +94,7 @@ def _log(by: Membership, entry: AttemptEntry) -> Logged:
     if attempt.pain:
         touched |= _pause_for_pain(by, book, attempt, page)
     settled = settle(book=book, athlete=athlete, touched=touched, now=now)
-    record_act(gym=athlete.gym, actor=by, act="log attempt", about=attempt.id, content=_content(entry))
+    record_act(gym=athlete.gym, actor=by, act="attempt_logged", about=attempt.id, content=_content(entry))
     standing = settled.timelines[page.code].at(moment_us(now))
     return Logged(attempt, created=True, standing=standing, settled=settled)
 
@@ -159,8 +159,7 @@ def _closed_try(by: Membership, book: Book, entry: AttemptEntry, athlete: Athlet
 
 
 def _store(by: Membership, entry: AttemptEntry, athlete: Athlete, *, closed_try: bool) -> Attempt:
-    text = "\n".join(part for part in (entry.closed_reason.strip(), entry.note.strip()) if part)
-    commitment = keep_remark(gym=athlete.gym, subject=athlete.person, about=entry.id, text=text)
+    kept = keep_remark(gym=athlete.gym, subject=athlete.person, about=entry.id, text=_text(entry))
     result = entry.result
     return Attempt.objects.create(
         id=entry.id,
@@ -172,9 +171,13 @@ def _store(by: Membership, entry: AttemptEntry, athlete: Athlete, *, closed_try:
         happened_at=entry.happened_at,
         source=entry.source,
         closed_try=closed_try,
-        remark_commitment=commitment,
+        remark_commitment=kept,
         **_columns(result),
     )
+
+
+def _text(entry: AttemptEntry) -> str:
+    return "\n".join(part for part in (entry.closed_reason.strip(), entry.note.strip()) if part)
 
 
 def _columns(result: Result) -> dict[str, object]:
@@ -189,12 +192,20 @@ def _again(by: Membership, book: Book, before: Attempt, entry: AttemptEntry) -> 
         == (entry.athlete_id, entry.step_id, entry.session_id)
         and (before.happened_at, before.source) == (entry.happened_at, entry.source)
         and all(getattr(before, name) == value for name, value in _columns(entry.result).items())
+        and _says(before, _text(entry))
     )
     if not same:
         raise IdTakenError
     timelines = kept_timelines(book, [before.athlete_id])[before.athlete_id]
     standing = timelines[book.codes[before.step_id]].at(moment_us(timezone.now()))
     return Logged(before, created=False, standing=standing, settled=Settled(timelines, {}, ()))
+
+
+def _says(before: Attempt, text: str) -> bool:
+    """Whether a stored attempt has that remark; of one that was erased, only whether there was any."""
+    remarks = Remark.objects.filter(gym=before.gym_id, about=before.id)
+    stored = [row.text for row in remarks if commitment(row.salt, row.text) == before.remark_commitment]
+    return text in stored if stored else bool(text) == bool(before.remark_commitment)
 
 
 def _pause_for_pain(by: Membership, book: Book, attempt: Attempt, page: StepPage) -> set[str]:
@@ -256,5 +267,5 @@ def void_attempt(*, by: Membership, attempt: Attempt, reason: str) -> AttemptVoi
         code = book.codes[attempt.step_id]
         # A clearance to enter a following step may rest on the attempt, even where this step stands as before.
         settle(book=book, athlete=athlete, touched={code, *book.rules.dependents(code)}, now=now)
-        record_act(gym=athlete.gym, actor=by, act="void attempt", about=attempt.id, content={"void": void.id})
+        record_act(gym=athlete.gym, actor=by, act="attempt_voided", about=attempt.id, content={"void": void.id})
     return void
