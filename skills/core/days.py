@@ -9,6 +9,7 @@ _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)
 
 
+@lru_cache(maxsize=65_536)
 def local_date(us: int, zone: str) -> date:
     """Return the day that the gym's calendar shows at the moment ``us``."""
     return moment_of(us).astimezone(zone_named(zone)).date()
