@@ -15,10 +15,14 @@ if __name__ == "__main__":
     bootstrap.enter(sys.argv)
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "gymtrack.settings")
     try:
+        from django.core.exceptions import ImproperlyConfigured
         from django.core.management import execute_from_command_line
     except ImportError as error:
         sys.exit(
             "This environment lacks a package (%s): install requirements.txt into it, or leave it "
             "(deactivate) and manage.py makes its own." % error
         )
-    execute_from_command_line(sys.argv)
+    try:
+        execute_from_command_line(sys.argv)
+    except ImproperlyConfigured as error:
+        sys.exit("gymtrack cannot start: %s" % error)

@@ -6,6 +6,7 @@ other. A stamp inside, written last, says what the environment was made from: it
 that was cut short, and wrong after an upgrade or a move; then the environment is made anew.
 """
 
+import argparse
 import contextlib
 import dataclasses
 import fcntl
@@ -62,6 +63,8 @@ def enter(argv: Sequence[str]) -> None:
     `argv` is that of manage.py. Returns only where Django's own commands are to be run by this process.
     """
     command = argv[1] if len(argv) > 1 else ""
+    if command == "demo":
+        choose_data(argv[2:])
     if not steps_aside(os.environ):
         environment = environment_for(command, ROOT)
         try:
@@ -74,6 +77,15 @@ def enter(argv: Sequence[str]) -> None:
         os.chdir(ROOT)
         os.environ["PATH"] = f"{Path(sys.executable).parent}{os.pathsep}{os.environ.get('PATH', os.defpath)}"
         os.execvp(TOOLS[command][0], [*TOOLS[command], *argv[2:]])
+
+
+def choose_data(arguments: Sequence[str]) -> None:
+    """Let the settings, which are not there yet, find their data in the folder of `--data`."""
+    parser = argparse.ArgumentParser(add_help=False, allow_abbrev=False)
+    parser.add_argument("--data")
+    folder = parser.parse_known_args(arguments)[0].data
+    if folder is not None:
+        os.environ["GYMTRACK_DATA"] = str(Path(folder).absolute())
 
 
 def steps_aside(environ: Mapping[str, str]) -> bool:

@@ -21,9 +21,8 @@ def kept_secret(path: Path) -> str:
             _create(path)
         return path.read_text("ascii")
     except OSError as error:
-        message = (
-            f"The data folder {path.parent} cannot be used: {error.strerror}. Choose another one with --data."
-        )
+        reason = "it is a file" if path.parent.is_file() else error.strerror
+        message = f"The data folder {path.parent} cannot be used: {reason}. Choose another one with --data."
         raise ImproperlyConfigured(message) from error
 
 

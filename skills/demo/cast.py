@@ -30,9 +30,7 @@ class Coach:
 
 
 COACHES: Final = (
-    Coach(
-        "coach", "Rui Carvalhosa", frozenset({"may_log", "may_sign_off", "may_edit_skills", "may_read_reports"})
-    ),
+    Coach("coach", "Rui Carvalhosa", frozenset({"may_log", "may_sign_off", "may_edit_skills", "may_read_reports"})),
     Coach("coach2", "Yewande Abiodele", frozenset({"may_log", "may_sign_off"})),
     Coach("coach3", "Mikkel Østerlund", frozenset({"may_log"})),
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from random import Random
 from typing import Final
 
@@ -28,6 +29,16 @@ NOT_YET_FINISH: Final = (
 _SLOW_LOOK: Final = 3  # classes until the same gate is looked at again after a "not yet"
 
 
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a coach says at a gate of a step."""
+
+    code: str
+    gate: Gate
+    decision: Decision
+    clearance: Clearance = ""
+
+
 class Gatekeeper:
     """Decides for one athlete, on a few gates a class."""
 
@@ -46,7 +57,8 @@ class Gatekeeper:
             self._wait[drill.code] = _SLOW_LOOK
         clearance = self._clearance(gate, margin, minor=form.minor) if passes else ""
         reasons = NOT_YET_ENTRANCE if gate == "entrance" else NOT_YET_FINISH
-        fact = sign_off_fact(self._notebook, self._rng, drill.code, gate, "passed" if passes else "not_yet", clearance, us)
+        verdict = Verdict(drill.code, gate, "passed" if passes else "not_yet", clearance)
+        fact = sign_off_fact(self._notebook, self._rng, verdict, us)
         self._notebook.decide(Noted(fact, by, "" if passes else self._rng.choice(reasons)))
         return True
 
@@ -55,7 +67,7 @@ class Gatekeeper:
         if self._wait.get(code, 0) > 0:
             self._wait[code] -= 1
             return True
-        return self._rng.random() < 0.35  # noqa: PLR2004
+        return self._rng.random() < 0.35
 
     def _under_caution(self, code: str, us: int) -> bool:
         return not self._notebook.rules.steps[code].loads.isdisjoint(self._notebook.forbidden(us))
@@ -67,15 +79,23 @@ class Gatekeeper:
 
     def _clearance(self, gate: Gate, margin: float, *, minor: bool) -> Clearance:
         if gate == "entrance":
-            return "present" if margin > 0.5 else "spotted"  # noqa: PLR2004
-        if margin > 0.5 and not minor:  # noqa: PLR2004
+            return "present" if margin > 0.5 else "spotted"
+        if margin > 0.5 and not minor:
             return "alone"
-        return "present" if margin > -0.1 or self._rng.random() < 0.5 else "spotted"  # noqa: PLR2004
+        return "present" if margin > -0.1 or self._rng.random() < 0.5 else "spotted"
 
 
-def sign_off_fact(
-    notebook: Notebook, rng: Random, code: str, gate: Gate, decision: Decision, clearance: Clearance, us: int
-) -> facts.SignOff:
+def sign_off_fact(notebook: Notebook, rng: Random, verdict: Verdict, us: int) -> facts.SignOff:
     """Return a decision with the evidence that there is at the moment."""
-    version, evidence = notebook.evidence(code, gate, us)
-    return facts.SignOff(str(row_id(rng, us)), code, gate, decision, clearance, version, evidence, us, us + 150_000)
+    version, evidence = notebook.evidence(verdict.code, verdict.gate, us)
+    return facts.SignOff(
+        id=str(row_id(rng, us)),
+        step=verdict.code,
+        gate=verdict.gate,
+        decision=verdict.decision,
+        clearance=verdict.clearance,
+        criterion_version=version,
+        evidence=evidence,
+        happened_us=us,
+        recorded_us=us + 150_000,
+    )

@@ -19,7 +19,16 @@ from skills.models import Attempt, AttemptVoid, Opening, SignOff, StepTimeline
 from skills.queries.books import Book
 
 # A row comes after those that it points to.
-_IN_ORDER: tuple[type[Model], ...] = (Remark, Attempt, AttemptVoid, SignOff, Opening, Caution, CautionLift, StepTimeline)
+_IN_ORDER: tuple[type[Model], ...] = (
+    Remark,
+    Attempt,
+    AttemptVoid,
+    SignOff,
+    Opening,
+    Caution,
+    CautionLift,
+    StepTimeline,
+)
 _BATCH_ROWS = 500
 
 

@@ -40,7 +40,7 @@ def fill(*, played: DemoGym, password: str) -> Gym:
         for diary in played.diaries:
             rows.add(diary)
         content = {"seed": played.seed, "until": str(played.until), **rows.store()}
-        record_act(gym=gym, actor=None, act="fill demo gym", about=gym.id, content=content)
+        record_act(gym=gym, actor=None, act="demo_filled", about=gym.id, content=content)
     return gym
 
 

@@ -13,7 +13,9 @@ def row_id(rng: Random, us: int) -> UUID:
 
 def subject_id(rng: Random) -> UUID:
     """Return a UUID in the shape of version 4."""
-    return UUID(int=rng.getrandbits(48) << 80 | 0x4 << 76 | rng.getrandbits(12) << 64 | 0b10 << 62 | rng.getrandbits(62))
+    return UUID(
+        int=rng.getrandbits(48) << 80 | 0x4 << 76 | rng.getrandbits(12) << 64 | 0b10 << 62 | rng.getrandbits(62)
+    )
 
 
 class SeededIds:

@@ -83,7 +83,7 @@ def _play(
     training = Training(lessons, rng, Diary(trainee))
     coming = [session for session in sessions if _comes(rng, trainee, session)]
     at_home = home_days(rng, coming, until) if role.login else []
-    events: list[Session | date] = sorted([*coming, *at_home], key=lambda event: _on(event))
+    events: list[Session | date] = sorted([*coming, *at_home], key=_on)
     tellings = stories.of(number, coming)
     for event in events:
         if isinstance(event, date):

@@ -8,7 +8,7 @@ from random import Random
 from typing import Final
 
 from skills.demo.cast import AWAY_FROM_SUPPORT_NUMBER, COACHES, PAIN_NUMBER, PAUSED_TODAY_NUMBER, WARD
-from skills.demo.coaching import sign_off_fact
+from skills.demo.coaching import Verdict, sign_off_fact
 from skills.demo.diary import Noted
 from skills.demo.timetable import MINUTE, Session
 from skills.demo.training import Training
@@ -23,7 +23,7 @@ _REVOKED: Final = "Came out of it head first twice in a row. Back to this step, 
 def of(number: int, coming: Sequence[Session]) -> Mapping[str, tuple[Telling, ...]]:
     """Return what is to happen to an athlete, by the id of the class at the end of which it does."""
     ends = coming[len(coming) // 3 : 2 * len(coming) // 3 : max(len(coming) // 6, 1)]
-    if len(ends) < 2:  # noqa: PLR2004 - a beginning and an end
+    if len(ends) < 2:
         return {}
     if number == PAIN_NUMBER:
         return {ends[0].id: (_hurts,), ends[1].id: (_lifted,)}
@@ -42,7 +42,9 @@ def close(rng: Random, trainings: Sequence[Training], sessions: Sequence[Session
         reason="Says a wrist is sore since moving house. No weight on the hands until it is quiet.",
     )
     others = (each for each in trainings if each.diary.trainee.number not in {PAUSED_TODAY_NUMBER, 1, WARD})
-    for training, code in islice(((each, code) for each in others for code in _rested_on(each, _after(sessions[-1]))), 1):
+    for training, code in islice(
+        ((each, code) for each in others for code in _rested_on(each, _after(sessions[-1]))), 1
+    ):
         _revoke(rng, training, code, _after(sessions[-1]))
 
 
@@ -80,5 +82,5 @@ def _rested_on(training: Training, us: int) -> list[str]:
 
 
 def _revoke(rng: Random, training: Training, code: str, us: int) -> None:
-    fact = sign_off_fact(training.notebook, rng, code, "finish", "revoked", "", us)
+    fact = sign_off_fact(training.notebook, rng, Verdict(code, "finish", "revoked"), us)
     training.notebook.decide(Noted(fact, COACHES[0].key, _REVOKED))

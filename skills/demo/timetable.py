@@ -8,7 +8,8 @@ from datetime import date, datetime, time, timedelta
 from random import Random
 from typing import Final
 
-from skills.core.days import moment_us, zone_named
+from athletes.core.zones import zone_named
+from skills.core.days import moment_us
 from skills.demo.cast import COACHES, ZONE, Coach
 from skills.demo.seeded import row_id
 
@@ -79,6 +80,6 @@ def _closed(day: date) -> bool:
 
 
 def _session(rng: Random, slot: Slot, day: date) -> Session:
-    coach = COACHES[slot.coach] if rng.random() < 0.85 else rng.choice(COACHES)  # noqa: PLR2004 - a colleague steps in
+    coach = COACHES[slot.coach] if rng.random() < 0.85 else rng.choice(COACHES)
     starts_us = local_us(day, slot.begins)
     return Session(str(row_id(rng, starts_us)), slot.name, day, coach, starts_us, starts_us + CLASS_US)

@@ -112,7 +112,9 @@ class Training:
             now, ahead = (timeline := self.diary.timelines[drill.code]).at(self._us), timeline.after(self._us)
             if now.base == "recheck":
                 due.append((now.from_us, drill))
-            elif now.base == "passed" and ahead and ahead.base == "recheck" and ahead.from_us < self._us + SHOW_AGAIN_US:
+            elif (
+                now.base == "passed" and ahead and ahead.base == "recheck" and ahead.from_us < self._us + SHOW_AGAIN_US
+            ):
                 due.append((ahead.from_us, drill))
         return [drill for _, drill in sorted(due, key=lambda pair: pair[0])[:MOST_SHOWN_AGAIN]]
 
@@ -122,7 +124,7 @@ class Training:
             drill
             for drill in self._allowed()
             if self.notebook.now(drill.code, self._us).base == "working"
-            and not (drill.side_drill and self._rng.random() < 0.5)  # noqa: PLR2004
+            and not (drill.side_drill and self._rng.random() < 0.5)
         ]
         return _spread(found)[:MOST_STEPS_IN_HAND]
 
@@ -141,7 +143,8 @@ class Training:
             id=str(row_id(rng, self._us)),
             step=drill.code,
             happened_us=self._us,
-            recorded_us=self._us + (rng.randint(2, 9) * MINUTE if rng.random() < 0.04 else rng.randint(150_000, 900_000)),  # noqa: PLR2004
+            recorded_us=self._us
+            + (rng.randint(2, 9) * MINUTE if rng.random() < 0.04 else rng.randint(150_000, 900_000)),
             session=session.id if session else "",
             hold_tenths=result.hold_tenths,
             reps=result.reps,
@@ -158,7 +161,7 @@ class Training:
         return Tried(attempt, session.coach.key if session else OWN, result.effort)
 
     def _source(self, drill: Drill, asks_clearance: bool) -> Source:  # noqa: FBT001 - told apart by name above
-        if asks_clearance or self._rng.random() < 0.85:  # noqa: PLR2004
+        if asks_clearance or self._rng.random() < 0.85:
             return "judged"
         return "timed_only" if drill.is_hold else "counted"
 
@@ -187,7 +190,7 @@ def _programme(syllabus: Syllabus, skills: Sequence[str]) -> list[Drill]:
 def home_days(rng: Random, sessions: Iterable[Session], until: date) -> list[date]:
     """Return the days on which somebody practises at home: the day after some classes."""
     days = sorted({session.on for session in sessions})
-    free = (day + timedelta(days=1) for day in days if rng.random() < 0.35)  # noqa: PLR2004
+    free = (day + timedelta(days=1) for day in days if rng.random() < 0.35)
     return [day for day in free if day < until and day not in days]
 
 

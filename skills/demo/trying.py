@@ -40,7 +40,7 @@ def try_once(rng: Random, form: Form, drill: Drill, goal: Goal, practice: int) -
     return replace(
         result,
         assistance=assistance,
-        variant=rng.choice(drill.variants) if drill.variants and rng.random() < 0.1 else "",  # noqa: PLR2004
+        variant=rng.choice(drill.variants) if drill.variants and rng.random() < 0.1 else "",
         faults=faults,
         missed=missed,
         effort=_effort(rng, margin),
@@ -50,9 +50,9 @@ def try_once(rng: Random, form: Form, drill: Drill, goal: Goal, practice: int) -
 def _hold(rng: Random, form: Form, goal: Goal, reach: float) -> Result:
     asked = goal.tenths or LADDER[0]
     able = int(asked * reach)
-    if able > 1.4 * asked and rng.random() < 0.15:  # noqa: PLR2004 - three in a row
+    if able > 1.4 * asked and rng.random() < 0.15:
         return Result(hold_tenths=asked, reps=3)
-    aim = _rung_above(asked) if not form.minor and able > 1.5 * asked and rng.random() < 0.4 else asked  # noqa: PLR2004
+    aim = _rung_above(asked) if not form.minor and able > 1.5 * asked and rng.random() < 0.4 else asked
     return Result(hold_tenths=max(min(able, aim + rng.randint(0, 7)), 3), reps=1)
 
 
@@ -63,7 +63,7 @@ def _rung_above(tenths: int) -> int:
 def _set_of_reps(rng: Random, drill: Drill, goal: Goal, reach: float) -> Result:
     able = goal.reps * reach
     reps = min(max(int(able), 1), goal.reps + rng.randint(0, 1) * (goal.reps > 1))
-    unbroken = able > 1.15 * goal.reps or rng.random() < 0.6  # noqa: PLR2004
+    unbroken = able > 1.15 * goal.reps or rng.random() < 0.6
     grade = 0
     if drill.grades:
         grade = min(max(round(max(goal.grade, 1) + 1.6 * (reach - 1) + rng.gauss(0, 0.3)), 1), drill.grades)
@@ -76,21 +76,21 @@ def _slips(
     odds = exp(0.5 + 1.5 * margin + 0.4 * log(1 + practice) + form.latent.care)
     if not forced and rng.random() < odds / (1 + odds):
         return (), ()
-    if drill.checkpoints and rng.random() < 0.2:  # noqa: PLR2004
+    if drill.checkpoints and rng.random() < 0.2:
         return (), (rng.choice(drill.checkpoints),)
     habit = form.habits.setdefault(drill.code, rng.choice(drill.faults))
-    first = habit if rng.random() < 0.6 else rng.choice(drill.faults)  # noqa: PLR2004
-    second = rng.choice(drill.faults) if rng.random() < 0.12 else first  # noqa: PLR2004
+    first = habit if rng.random() < 0.6 else rng.choice(drill.faults)
+    second = rng.choice(drill.faults) if rng.random() < 0.12 else first
     return tuple(sorted({first, second})), ()
 
 
 def _assistance(rng: Random, margin: float) -> str:
-    if margin < -0.25 and rng.random() < 0.35:  # noqa: PLR2004
+    if margin < -0.25 and rng.random() < 0.35:
         return rng.choice(("band", "spot", "box", "feet"))
     return UNASSISTED
 
 
 def _effort(rng: Random, margin: float) -> int | None:
-    if rng.random() < 0.4:  # noqa: PLR2004 - nobody asked
+    if rng.random() < 0.4:
         return None
     return min(max(round(6.5 - 3 * margin + rng.gauss(0, 1)), 1), 10)
