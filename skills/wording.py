@@ -6,7 +6,7 @@ Pages, the API and commands all tell it from here, so that they say the same.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import singledispatch
 from typing import Final
 
@@ -23,6 +23,15 @@ class Terms:
 
     step_name: Callable[[str], str]
     zone: str
+    grades: tuple[str, ...] = ()
+
+    def of_step(self, page: StepPage) -> Terms:
+        """Return the same terms with the names of a step's grades."""
+        return replace(self, grades=page.grades)
+
+    def grade(self, rank: int) -> str:
+        """Return the name of a grade, or its number where the step has no names for it."""
+        return self.grades[rank - 1] if 0 < rank <= len(self.grades) else str(rank)
 
     def day(self, us: int) -> str:
         """Return the gym's day of a moment, as '3 Nov 2026'."""
@@ -198,30 +207,30 @@ def rule(criterion: criteria.Criterion, terms: Terms) -> str:
 
 
 @rule.register
-def _(criterion: criteria.HoldsOf, _terms: Terms) -> str:
+def _(criterion: criteria.HoldsOf, terms: Terms) -> str:
     noun = "hold" if criterion.count == 1 else "holds"
     what = f"{_number(criterion.count)} {_quality(criterion.counting)}{noun} of {seconds(criterion.tenths)} or longer"
-    return what + _limits(criterion.counting)
+    return what + _limits(criterion.counting, terms)
 
 
 @rule.register
-def _(criterion: criteria.RepsOf, _terms: Terms) -> str:
+def _(criterion: criteria.RepsOf, terms: Terms) -> str:
     noun = "set" if criterion.count == 1 else "sets"
     reps = counted(criterion.reps, "rep") + (" unbroken" if criterion.unbroken and criterion.reps > 1 else "")
     what = f"{_number(criterion.count)} {_quality(criterion.counting)}{noun} of {reps} or more"
-    return what + _limits(criterion.counting)
+    return what + _limits(criterion.counting, terms)
 
 
 @rule.register
-def _(criterion: criteria.BestOf, _terms: Terms) -> str:
-    return f"one {_quality(criterion.counting)}{_target(criterion.target)}{_limits(criterion.counting)}"
+def _(criterion: criteria.BestOf, terms: Terms) -> str:
+    return f"one {_quality(criterion.counting)}{_target(criterion.target)}{_limits(criterion.counting, terms)}"
 
 
 @rule.register
-def _(criterion: criteria.LastOf, _terms: Terms) -> str:
+def _(criterion: criteria.LastOf, terms: Terms) -> str:
     quality = _quality(criterion.counting).replace("clean ", "")
     what = f"{_number(criterion.clean)} clean of the last {_number(criterion.of)} {quality}tries"
-    return f"{what}, each a {_target(criterion.target)}{_limits(criterion.counting)}"
+    return f"{what}, each a {_target(criterion.target)}{_limits(criterion.counting, terms)}"
 
 
 @rule.register
@@ -257,10 +266,10 @@ def _quality(counting: criteria.Counting) -> str:
     return "".join(f"{word} " for word in words)
 
 
-def _limits(counting: criteria.Counting) -> str:
+def _limits(counting: criteria.Counting, terms: Terms) -> str:
     parts = []
     if counting.grade_at_least:
-        parts.append(f"graded {counting.grade_at_least} or higher")
+        parts.append(f"graded {terms.grade(counting.grade_at_least)} or higher")
     if counting.sessions > 1:
         parts.append(f"in {_number(counting.sessions)} sessions")
     if counting.dates > 1:

@@ -157,7 +157,7 @@ def _import_athlete(
         settle(book=book, athlete=athlete, touched=touched, now=timezone.now())
         ids = ",".join(sorted(str(attempt.id) for attempt in attempts))
         content = {"attempts": len(attempts), "sha256_of_ids": sha256(ids.encode()).hexdigest()}
-        record_act(gym=athlete.gym, actor=by, act="import attempts", about=athlete.id, content=content)
+        record_act(gym=athlete.gym, actor=by, act="attempts_imported", about=athlete.id, content=content)
     return len(attempts)
 
 

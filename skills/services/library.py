@@ -36,7 +36,7 @@ def install_library(*, gym: Gym, by: Membership | None, recorded_at: datetime | 
         }
         _connect(gym, [text for skill in missing for text in skill.steps], steps)
         touch_rules(gym)
-        record_act(gym=gym, actor=by, act="install skills", about=gym.id, content={"steps": sorted(steps)})
+        record_act(gym=gym, actor=by, act="skills_installed", about=gym.id, content={"steps": sorted(steps)})
     return len(steps)
 
 

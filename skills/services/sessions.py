@@ -44,7 +44,7 @@ def start_session(
         session = TrainingSession.objects.create(
             gym_id=by.gym_id, coach=by, name=name.strip(), focus=focus, starts_at=starts_at or timezone.now()
         )
-        record_act(gym=by.gym, actor=by, act="start session", about=session.id, content={"name": session.name})
+        record_act(gym=by.gym, actor=by, act="session_started", about=session.id, content={"name": session.name})
     return session
 
 
@@ -55,7 +55,7 @@ def mark_present(*, by: Membership, session: TrainingSession, athlete: Athlete) 
         attendance, created = Attendance.objects.get_or_create(gym_id=session.gym_id, session=session, athlete=athlete)
         if created:
             content = {"athlete": athlete.id}
-            record_act(gym=by.gym, actor=by, act="mark present", about=session.id, content=content)
+            record_act(gym=by.gym, actor=by, act="presence_marked", about=session.id, content=content)
     return attendance
 
 
@@ -66,7 +66,7 @@ def unmark_present(*, by: Membership, session: TrainingSession, athlete: Athlete
         removed, _ = Attendance.objects.filter(session=session, athlete=athlete).delete()
         if removed:
             content = {"athlete": athlete.id}
-            record_act(gym=by.gym, actor=by, act="unmark present", about=session.id, content=content)
+            record_act(gym=by.gym, actor=by, act="absence_marked", about=session.id, content=content)
 
 
 def choose_step(*, by: Membership, attendance: Attendance, step: Step) -> None:
@@ -79,7 +79,7 @@ def choose_step(*, by: Membership, attendance: Attendance, step: Step) -> None:
     with transaction.atomic():
         Attendance.objects.filter(pk=attendance.pk).update(step=step)
         content = {"athlete": attendance.athlete_id, "step": step.id}
-        record_act(gym=by.gym, actor=by, act="choose step", about=attendance.session_id, content=content)
+        record_act(gym=by.gym, actor=by, act="step_chosen", about=attendance.session_id, content=content)
 
 
 def check_bar(*, by: Membership, session: TrainingSession | None, bar: str) -> BarCheck:
@@ -90,7 +90,7 @@ def check_bar(*, by: Membership, session: TrainingSession | None, bar: str) -> B
         check = BarCheck.objects.create(
             gym_id=by.gym_id, session=session, checked_by=by, bar=bar.strip(), happened_at=timezone.now()
         )
-        record_act(gym=by.gym, actor=by, act="check bar", about=check.id, content={"bar": check.bar})
+        record_act(gym=by.gym, actor=by, act="bar_checked", about=check.id, content={"bar": check.bar})
     return check
 
 
@@ -99,7 +99,7 @@ def end_session(*, by: Membership, session: TrainingSession) -> None:
     with transaction.atomic():
         ended = TrainingSession.objects.filter(pk=session.pk, ended_at=None).update(ended_at=timezone.now())
         if ended:
-            record_act(gym=by.gym, actor=by, act="end session", about=session.id, content={})
+            record_act(gym=by.gym, actor=by, act="session_ended", about=session.id, content={})
 
 
 def _refuse_ended(session: TrainingSession) -> None:

@@ -81,7 +81,7 @@ def sign_off(*, by: Membership, athlete: Athlete, step: StepPage, decision: Deci
         if case.passes and case.at_entrance and case.standing(step.code).base == "closed":
             Opening.objects.create(gym_id=locked.gym_id, athlete=locked, step_id=step.id, sign_off=row, happened_at=now)
         settle(book=book, athlete=locked, touched={step.code}, now=now)
-        record_act(gym=locked.gym, actor=by, act="sign off", about=row.id, content=_content(row))
+        record_act(gym=locked.gym, actor=by, act="signed_off", about=row.id, content=_content(row))
     return row
 
 

@@ -76,7 +76,7 @@ def _next_words(step: NextStep, terms: Terms) -> NextWords:
         faults=sorted(whole.faults, key=lambda fault: fault.code != step.last_fault),
         last_fault=step.last_fault,
         dose=wording.dose(whole.dose),
-        criterion=wording.rule(whole.criterion, terms) if whole.criterion else "",
+        criterion=wording.rule(whole.criterion, terms.of_step(whole.page)) if whole.criterion else "",
     )
 
 

@@ -107,7 +107,7 @@ def _case_context(request: MemberRequest, book: Book, case: evidence.GateCase) -
         "gate_words": telling.GATES[case.gate],
         "standing": case.standing,
         "clearance": wording.CLEARANCES[case.standing.now.clearance],
-        "rule": wording.rule(case.criterion, wording.terms_of(book)) if case.criterion else "",
+        "rule": wording.rule(case.criterion, wording.terms_of(book).of_step(case.page)) if case.criterion else "",
         "missing": telling.missing_words(book, case.standing),
         "required": [(telling.step_name(page), now.state) for page, now in case.required],
         "attempts": [

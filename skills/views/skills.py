@@ -61,7 +61,7 @@ def step(request: MemberRequest, slug: str, code: str) -> HttpResponse:
 
 def step_words(book: Book, whole: StepWhole) -> dict[str, object]:
     """Return the sentences that a step page needs besides the step itself."""
-    terms = wording.terms_of(book)
+    terms = wording.terms_of(book).of_step(whole.page)
     return {
         "criterion": wording.rule(whole.criterion, terms) if whole.criterion else "",
         "dose": wording.dose(whole.dose),

@@ -21,7 +21,7 @@ def rights_of(member: Membership) -> dict[str, bool]:
     stored = Membership.objects.get(pk=member.pk)
     return {
         "log": stored.may_log,
-        "sign off": stored.may_sign_off,
+        "signed_off": stored.may_sign_off,
         "edit": stored.may_edit_skills,
         "read": stored.may_read_reports,
     }
@@ -31,7 +31,7 @@ def test_a_new_coach_can_sign_in_and_has_the_rights_given(owner):
     coach = add_coach(by=owner, **NEW, rights=frozenset({"may_log", "may_read_reports"}))
     assert coach.account.email == "nils@harbour.example"
     assert coach.account.check_password(PASSWORD)
-    assert rights_of(coach) == {"log": True, "sign off": False, "edit": False, "read": True}
+    assert rights_of(coach) == {"log": True, "signed_off": False, "edit": False, "read": True}
     entry = AuditEntry.objects.get()
     assert (entry.actor, entry.about) == (owner, coach.id)
     assert entry.content == '{"rights":["may_log","may_read_reports"]}'
@@ -73,7 +73,7 @@ def test_a_coach_needs_name_and_address(owner, changed, refusal):
 
 def test_rights_are_replaced(owner, coach):
     change_rights(by=owner, coach=coach, rights=frozenset({"may_edit_skills"}))
-    assert rights_of(coach) == {"log": False, "sign off": False, "edit": True, "read": False}
+    assert rights_of(coach) == {"log": False, "signed_off": False, "edit": True, "read": False}
 
 
 def test_a_right_that_does_not_exist_is_a_mistake(owner, coach):

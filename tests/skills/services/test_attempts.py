@@ -218,7 +218,7 @@ def test_every_act_extends_the_audit_chain(coach: Membership, athlete: Athlete, 
     attempt = log(coach, athlete, "pullover-1", 5.0)
     void_attempt(by=coach, attempt=attempt, reason="wrong time")
     acts = AuditEntry.objects.filter(gym=gym, about=attempt.id).values_list("act", flat=True)
-    assert list(acts) == ["log attempt", "void attempt"]
+    assert list(acts) == ["attempt_logged", "attempt_voided"]
     assert first_broken_link(gym) is None
 
 

@@ -63,7 +63,7 @@ def test_the_same_file_twice_adds_nothing(sheet: Path, gym: Gym) -> None:
     _import(sheet, gym, *GOOD)
     assert set(Attempt.objects.values_list("id", flat=True)) == before
     assert TrainingSession.objects.count() == 1
-    assert AuditEntry.objects.filter(gym=gym, act="import attempts").count() == 1
+    assert AuditEntry.objects.filter(gym=gym, act="attempts_imported").count() == 1
     assert first_broken_link(gym) is None
 
 

@@ -148,9 +148,7 @@ def test_a_rebuild_reads_facts_alone(coach: Membership, athlete: Athlete) -> Non
     assert again["pullover-1"].changes[-2].base == "passed"
 
 
-def test_another_time_zone_moves_the_days(
-    owner: Membership, coach: Membership, athlete: Athlete
-) -> None:
+def test_another_time_zone_moves_the_days(owner: Membership, coach: Membership, athlete: Athlete) -> None:
     """23:30 and 00:30 in Berlin lie on two days; in Lisbon, an hour behind, on one."""
     night = datetime(2026, 2, 10, 22, 30, tzinfo=UTC)
     with time_machine.travel(datetime(2026, 2, 11, 12, tzinfo=UTC)):

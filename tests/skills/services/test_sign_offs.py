@@ -171,5 +171,5 @@ def test_decisions_stand_in_the_audit_chain_with_their_evidence(coach: Membershi
     pass_step(coach, athlete, "pullover-3")
     row = decide(coach, athlete, "pullover-3a", "entrance", clearance="spotted")
     entry = AuditEntry.objects.get(about=row.id)
-    assert (entry.act, entry.actor) == ("sign off", coach)
+    assert (entry.act, entry.actor) == ("signed_off", coach)
     assert all(attempt in entry.content for attempt in row.evidence)

@@ -48,7 +48,7 @@ def test_founding_makes_the_gym_its_owner_and_its_skills(visitor):
     assert (owner.role, owner.account.email) == ("owner", "olga@harbour.example")
     assert Step.objects.filter(gym=gym).count() == 49
     acts = AuditEntry.objects.filter(gym=gym, actor=owner).values_list("act", flat=True)
-    assert list(acts) == ["gym_founded", "install skills"]
+    assert list(acts) == ["gym_founded", "skills_installed"]
 
 
 def test_the_founder_is_signed_in_and_told_what_comes_next(visitor):
