@@ -8,6 +8,8 @@ a coach. Sten signs in and belongs nowhere.
 from collections.abc import Callable, Iterator
 
 import pytest
+from django.conf import settings
+from django.db import connections
 from django.test import Client, override_settings
 
 from athletes.access.members import _SESSION_KEY
@@ -25,6 +27,13 @@ from tests.factories.athletes import (
 from tests.helpers.flush import lift_guards_while_flushing
 
 lift_guards_while_flushing()
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix: None) -> None:
+    """Keep SQLite's test database in a file, as a gym does: in memory all threads would share one transaction."""
+    if connections["default"].vendor == "sqlite":
+        settings.DATABASES["default"]["TEST"]["NAME"] = str(settings.DATA_DIR / "test.sqlite3")
 
 
 @pytest.fixture(scope="session", autouse=True)
