@@ -15,6 +15,7 @@ from skills.views import (
     set_up,
     sign_offs,
     skills,
+    standards,
     today,
 )
 
@@ -28,6 +29,7 @@ skill_patterns = [
     path("skills/", skills.skills, name="skills"),
     path("skills/<slug:slug>/", skills.skill, name="skill"),
     path("skills/<slug:slug>/<slug:code>/", skills.step, name="step"),
+    path("skills/<slug:slug>/<slug:code>/standard/", standards.step_standard, name="step_standard"),
 ]
 
 progress_patterns = [

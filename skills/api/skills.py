@@ -146,7 +146,7 @@ def _criterion(book: Book, code: str) -> dict[str, Any] | None:
     in_force = book.rules.steps[code].in_force_at(moment_us(timezone.now()))
     if in_force is None:
         return None
-    sentence = wording.rule(in_force.criterion, wording.terms_of(book))
+    sentence = wording.rule(in_force.criterion, wording.terms_of(book).of_step(book.steps[code]))
     return {"version": in_force.version, "rule": criteria.to_data(in_force.criterion), "sentence": sentence}
 
 

@@ -4,10 +4,10 @@
 same form. Lengths of time carry their unit in the name. Criteria stay raw: ``skills.core`` parses them.
 """
 
-from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 
+from skills.core.standards import FIRST_STANDARD, FULL_STANDARD
 from skills.library.reading import read_library, read_skill
 from skills.library.texts import (
     CheckpointText,
@@ -36,10 +36,6 @@ __all__ = [
     "read_skill",
     "shipped_skills",
 ]
-
-# Both standards: common practice, no source.
-FIRST_STANDARD: Mapping[str, object] = {"holds": {"count": 3, "seconds": 5, "dates": 2}}
-FULL_STANDARD: Mapping[str, object] = {"holds": {"count": 3, "seconds": 20, "dates": 2}}
 
 SHIPPED = (
     "bar-pullover",

@@ -29,8 +29,13 @@ class Settled:
 
 
 def lock_athlete(athlete_id: UUID) -> Athlete:
-    """Lock the athlete's row until the transaction ends: the facts of one athlete come one after another."""
-    return Athlete.objects.select_for_update(of=("self",)).select_related("gym", "person").get(pk=athlete_id)
+    """Lock the athlete's row until the transaction ends: the facts of one athlete come one after another.
+
+    Raises Athlete.DoesNotExist. Two statements, because on PostgreSQL one that had waited for the lock would still
+    see the gym, and with it the stamp of its rules, as it was when the statement began.
+    """
+    Athlete.objects.select_for_update().only("pk").get(pk=athlete_id)
+    return Athlete.objects.select_related("gym", "person").get(pk=athlete_id)
 
 
 def settle(*, book: Book, athlete: Athlete, touched: Collection[str], now: datetime) -> Settled:

@@ -155,7 +155,7 @@ def _store(case: _Case) -> SignOff:
         gate=decision.gate,
         decision=decision.decision,
         clearance=decision.clearance if case.passes else "",
-        criterion_id=case.step.criterion_ids[version],
+        criterion_id=case.book.steps[case.step.code].criterion_ids[version],
         evidence=list(evidence),
         signed_by=case.by,
         happened_at=case.now,

@@ -45,6 +45,7 @@ PAGES = {
     "skills": Page(MEMBERS),
     "skill": Page(MEMBERS),
     "step": Page(MEMBERS),
+    "step_standard": _post(OWNER),
     "my_progress": Page(PEOPLE),
     "progress_of": Page(frozenset({"guardian"}), record=True),
     "today": Page(STAFF),

@@ -49,6 +49,7 @@ def address(gym: Gym, owner: Membership, coach: Membership, minor: Athlete) -> C
         "progress_of": [minor.id],
         "skill": ["bar-pullover"],
         "step": ["bar-pullover", "pullover-1"],
+        "step_standard": ["bar-pullover", "pullover-1"],
         **{name: [session.id] for name in ("session", "session_present", "session_end", "attempt_log", "bar_check")},
         "session_athlete": in_session,
         "session_step": in_session,

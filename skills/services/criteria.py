@@ -1,0 +1,49 @@
+"""Adopting a criterion: a new version from now on; what was decided under the old one keeps pointing to it."""
+
+from __future__ import annotations
+
+from django.db import transaction
+from django.utils import timezone
+
+from athletes.core.refusal import Refusal
+from athletes.models import Gym, Membership
+from athletes.queries.gyms import athlete_ids
+from athletes.services.audit import record_act
+from skills.core import criteria
+from skills.core.criteria import Criterion
+from skills.models import CriterionVersion
+from skills.queries.books import StepPage, book_of
+from skills.services.library import touch_rules
+from skills.services.readiness import lock_athlete, settle
+
+
+class SameCriterion(Refusal):
+    """The step has this criterion already."""
+
+    field = "standard"
+
+
+def adopt_criterion(*, by: Membership, step: StepPage, criterion: Criterion) -> CriterionVersion:
+    """Put a criterion into force from now on, and bring every athlete's readiness up to date with it.
+
+    Raises SameCriterion when it is the one in force.
+    """
+    tree = criteria.canonical(criterion)
+    with transaction.atomic():
+        # Not the whole row's lock: attempts of the gym may go on while this waits for its turn.
+        gym = Gym.objects.select_for_update(no_key=True).get(pk=by.gym_id)
+        now = timezone.now()
+        latest = CriterionVersion.objects.filter(gym=gym, step=step.id).order_by("-number").first()
+        if latest is not None and latest.tree == tree:
+            raise SameCriterion("The step has this standard already.")
+        number = latest.number + 1 if latest else 1
+        version = CriterionVersion.objects.create(
+            gym=gym, step_id=step.id, number=number, tree=tree, adopted_by=by, happened_at=now
+        )
+        touch_rules(gym)
+        for athlete_id in athlete_ids(gym):
+            athlete = lock_athlete(athlete_id)
+            settle(book=book_of(athlete.gym), athlete=athlete, touched={step.code}, now=now)
+        content = {"step": step.id, "number": number, "tree": tree}
+        record_act(gym=gym, actor=by, act="criterion_adopted", about=version.id, content=content)
+    return version
