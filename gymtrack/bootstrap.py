@@ -31,8 +31,8 @@ WHEELS = (
 TOOLS: Mapping[str, Sequence[str]] = {
     "test": (sys.executable, "-m", "pytest"),
     "lint": ("bash", ".ci/lint"),
+    "bench": (sys.executable, "-m", "tests.bench"),
 }
-TEST_COMMANDS = {*TOOLS, "bench"}
 
 
 class CannotStartError(Exception):
@@ -95,7 +95,7 @@ def steps_aside(environ: Mapping[str, str]) -> bool:
 
 def environment_for(command: str, root: Path) -> Environment:
     """The environment that a command of manage.py runs in, below `root`."""
-    if command in TEST_COMMANDS:
+    if command in TOOLS:
         return Environment(root / ".venv-test", root / "requirements-dev.txt")
     return Environment(root / ".venv", root / "requirements.txt")
 

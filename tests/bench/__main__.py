@@ -1,0 +1,23 @@
+"""`python3 manage.py bench [--json] [--only NAME] [--attempts N]`: how fast it is, as ratios in one run."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+
+from django.core.management import execute_from_command_line
+
+from tests.bench.stores import own_store
+
+
+def main(arguments: Sequence[str]) -> None:
+    """Run the bench in a data folder and a database of its own, which are gone afterwards."""
+    os.environ["DJANGO_SETTINGS_MODULE"] = "tests.bench.settings"
+    with own_store() as environ:
+        os.environ.update(environ)
+        execute_from_command_line(["manage.py", "bench", *arguments])
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
