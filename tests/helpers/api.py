@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
 
@@ -68,3 +69,8 @@ def places(answer: Any) -> dict[str, str]:
     """The sentences of a 422, by place."""
     assert (answer.status_code, answer.headers["Content-Type"]) == (422, PROBLEM), answer.content
     return {error["place"]: error["sentence"] for error in answer.json()["errors"]}
+
+
+def utc(moment: datetime) -> str:
+    """A moment as the API tells it."""
+    return moment.astimezone(UTC).isoformat().replace("+00:00", "Z")

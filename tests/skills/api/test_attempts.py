@@ -6,11 +6,12 @@ from uuid import uuid4
 
 import pytest
 from django.utils import timezone
+from pytest_django import DjangoAssertNumQueries
 
 from athletes.models import Athlete, AuditEntry, Membership, Remark
 from skills.models import Attempt
 from tests.factories.skills import days_before_now, log, start_class
-from tests.helpers.api import PROBLEM, Api, api_of, attempt_body, places
+from tests.helpers.api import PROBLEM, Api, api_of, attempt_body, places, utc
 
 
 @pytest.fixture
@@ -38,7 +39,7 @@ def test_a_receipt_names_the_id_and_how_it_stands(api: Api, athlete: Athlete) ->
         "id": str(attempt_id),
         "athlete": str(athlete.id),
         "step": "pullover-1",
-        "recorded_at": row.recorded_at.isoformat().replace("+00:00", "Z"),
+        "recorded_at": utc(row.recorded_at),
         "closed_try": False,
         "standing": {
             "state": "working",
@@ -92,7 +93,7 @@ def test_what_a_later_fact_opened_is_not_the_first_ones_doing(api: Api, athlete:
 def test_the_same_content_written_otherwise_is_the_same(api: Api, athlete: Athlete) -> None:
     attempt_id, moment, faults = uuid4(), days_before_now(1).replace(microsecond=0), _faults(api)[:2]
     body = attempt_body(athlete, happened_at=moment.isoformat(), faults=faults, hold_seconds="5.29")
-    in_utc = moment.astimezone(UTC).isoformat().replace("+00:00", "Z")
+    in_utc = utc(moment)
     same = {**body, "happened_at": in_utc, "faults": [*reversed(faults), *faults], "hold_seconds": "5.2", "reps": 1}
     answers = [put(api, sent, attempt_id) for sent in (body, same)]
     assert [answer.status_code for answer in answers] == [201, 200]
@@ -262,8 +263,8 @@ def test_an_attempt_is_told_whole(api: Api, coach: Membership, athlete: Athlete)
         "athlete": str(athlete.id),
         "step": "pullover-1",
         "session": str(session.id),
-        "happened_at": moment.isoformat().replace("+00:00", "Z"),
-        "recorded_at": attempt.recorded_at.isoformat().replace("+00:00", "Z"),
+        "happened_at": utc(moment),
+        "recorded_at": utc(attempt.recorded_at),
         "logged_by": str(coach.id),
         "source": "judged",
         "hold_seconds": "5.2",
@@ -349,6 +350,31 @@ def test_a_page_that_is_just_full_has_no_next_one(api: Api, coach: Membership, a
         log(coach, athlete, "pullover-1", 5.0)
     assert api.get("attempts/", limit=2).json()["next"] is None
     assert api.get("attempts/", limit=1).json()["next"] is not None
+
+
+@pytest.mark.parametrize("rows", [1, 3])
+def test_a_list_costs_the_same_whatever_its_length(
+    api: Api, coach: Membership, athlete: Athlete, django_assert_num_queries: DjangoAssertNumQueries, rows: int
+) -> None:
+    for days in range(rows):
+        log(coach, athlete, "pullover-1", 4.0, days_ago=days)
+    with django_assert_num_queries(2):  # the key, the rows
+        assert len(ids(api.get("attempts/"))) == rows
+
+
+@pytest.mark.parametrize("history", [1, 30])
+def test_storing_costs_the_same_whatever_the_history(
+    api: Api, coach: Membership, athlete: Athlete, django_assert_num_queries: DjangoAssertNumQueries, history: int
+) -> None:
+    """The key, what `log_attempt` asks, and what the receipt tells: the timelines and the facts on the step."""
+    for days in range(history):
+        log(coach, athlete, "pullover-1", 4.0, days_ago=days + 1)
+    attempt_id, body = uuid4(), attempt_body(athlete, hold_seconds="4.0")
+    api.get("skills/bar-pullover/")
+    with django_assert_num_queries(1 + 16 + 7):
+        assert put(api, body, attempt_id).status_code == 201
+    with django_assert_num_queries(18):
+        assert put(api, body, attempt_id).status_code == 200
 
 
 # --- Taking back -----------------------------------------------------------------------------------------
