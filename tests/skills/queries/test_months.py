@@ -239,6 +239,25 @@ def test_number_of_queries_does_not_grow_with_what_happened(cast):
     assert few == queries_of(cast.gym) == [7, 1, 1]
 
 
+@pytest.mark.sqlite_only
+def test_no_query_reads_more_of_the_history_than_the_month(cast):
+    deal(cast, seed=1, within=OCTOBER.bounds("Europe/Berlin"), attempts=10)
+    with CaptureQueriesContext(connection) as asked:
+        month_tally(cast.gym, OCTOBER)
+        days_of_month(cast.gym, OCTOBER)
+    plans = [line for query in asked.captured_queries for line in plan_of(query["sql"]) if " skills_attempt " in line]
+    assert sorted({line.split("INDEX ")[1] for line in plans}) == [
+        "attempt_by_time (gym_id=? AND happened_at>? AND happened_at<?)",
+        "attempt_of_session (gym_id=? AND session_id=?)",
+    ]
+
+
+def plan_of(sql: str) -> list[str]:
+    with connection.cursor() as cursor:
+        cursor.execute(f"EXPLAIN QUERY PLAN {sql}")
+        return [line for *_, line in cursor.fetchall()]
+
+
 def test_books_begin_with_the_first_fact_that_was_not_taken_back(cast, other_gym, other_coach):
     coach, ada = cast.coaches[1], cast.athletes[0]
     assert first_fact_at(cast.gym) is None
