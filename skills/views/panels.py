@@ -134,7 +134,9 @@ def _form_context(
         return {"bar_form": bar, "bars": logs.bars_checked_before(request.member.gym)}
     if panel.paused and form is None:
         return {}
-    return {"form": form or fresh_form(panel.page, panel), "rep_keys": _REP_KEYS}
+    shown = form or fresh_form(panel.page, panel)
+    shown.fields["closed_reason"].required = panel.closed
+    return {"form": shown, "rep_keys": _REP_KEYS}
 
 
 def fresh_form(page: StepPage, panel: logs.Panel) -> AttemptForm:

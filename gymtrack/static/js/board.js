@@ -140,9 +140,13 @@ function filterRoster() {
   }
 }
 
+// A panel begins at its top: with the cautions, with what was stored, or near it with what is wrong.
 function onSwap(event) {
   wake();
-  if (event.detail.target?.id === "panel") panel()?.querySelector("#panel-title")?.focus({ preventScroll: true });
+  if (event.detail.target?.id !== "panel" && event.detail.elt?.id !== "panel") return;
+  panel()?.querySelector("#panel-title")?.focus({ preventScroll: true });
+  panel()?.parentElement.scrollTo(0, 0);
+  panel()?.querySelector(".form-errors")?.scrollIntoView({ block: "nearest" });
 }
 
 if (typeof document !== "undefined") {

@@ -226,6 +226,15 @@ def test_cautions_and_getting_down_stand_first_where_a_body_turns_over(client_of
     assert "Getting down." not in panel(client_of(coach), session, minor).content.decode()
 
 
+def test_cautions_are_spread_out_until_the_first_try_of_the_class(client_of, coach, athlete):
+    reach(coach, athlete, "pullover-3a")
+    session = start_class(coach, athlete, focus="pullover-3a")
+    client = client_of(coach)
+    assert '<details class="caution-box" open>' in panel(client, session, athlete).content.decode()
+    log(coach, athlete, "pullover-3a", 5, session=session)
+    assert '<details class="caution-box">' in panel(client, session, athlete).content.decode()
+
+
 def test_a_low_bar_is_checked_by_name_before_anything_is_logged(client_of, coach, athlete):
     reach(coach, athlete, "pullover-6")
     session = start_class(coach, athlete, focus="pullover-6")
