@@ -195,7 +195,14 @@ TWO_DAYS = {"holds": {"count": 3, "seconds": 5, "sessions": 2, "dates": 2}}
         (FIRST_STANDARD, [], (TooFewHolds(3, 0, 50), TooFewDates(2, 0)), Progress(0, 3, "holds")),
         (FULL_STANDARD, [], (TooFewHolds(3, 0, 200),), Progress(0, 3, "holds")),
         (FIRST_STANDARD, ["2 Mar 18:00, 5 s"], (TooFewHolds(3, 1, 50), TooFewDates(2, 1)), Progress(1, 3, "holds")),
+        (FIRST_STANDARD, ["2 Mar 18:00, 3 x 5 s"], (TooFewDates(2, 1),), Progress(3, 3, "holds")),
         (FIRST_STANDARD, ["2 Mar 18:00, 4 x 5 s"], (TooFewDates(2, 1),), Progress(4, 3, "holds")),
+        (
+            TWO_DAYS,
+            ["2 Mar 18:00, 5 s", "3 Mar 18:00, 5 s"],
+            (TooFewHolds(3, 2, 50),),
+            Progress(2, 3, "holds"),
+        ),
         (TWO_DAYS, ["2 Mar 18:00, 4 x 5 s"], (TooFewSessions(2, 1), TooFewDates(2, 1)), Progress(4, 3, "holds")),
         (FIRST_STANDARD, ["2 Mar 18:00, 3 x 5 s", "3 Mar 18:00, 5 s"], (), Progress(4, 3, "holds")),
         (
