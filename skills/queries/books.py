@@ -45,6 +45,7 @@ class StepPage:
 class Book:
     """A gym's rules, and its steps by code in the order of its skills."""
 
+    gym_id: UUID
     rules: Rules
     steps: Mapping[str, StepPage]
     codes: Mapping[UUID, str]
@@ -71,7 +72,7 @@ def _book(gym_id: UUID, zone: str, _stamp: UUID) -> Book:
         step.code: _rule(step, tuple(sorted(codes[r] for r in requires[step.id])), versions[step.id]) for step in steps
     }
     pages = {step.code: _page(step, words, versions[step.id]) for step in steps}
-    return Book(Rules(rules, zone), pages, codes)
+    return Book(gym_id, Rules(rules, zone), pages, codes)
 
 
 def _grouped(pairs: object) -> defaultdict[UUID, list[UUID]]:

@@ -28,13 +28,13 @@ def histories_of(
     cautions = list(Caution.objects.filter(athlete__in=athlete_ids))
     lifts = _by_caution(cautions)
     grouped = _Grouped()
-    for athlete_id, fact in _attempts(book, _of(Attempt.objects.all(), athlete_ids, steps)):
+    for athlete_id, fact in _attempts(book, _of(book, Attempt.objects.all(), athlete_ids, steps)):
         grouped.attempts[athlete_id].append(fact)
     for athlete_id, void in _voids(athlete_ids):
         grouped.voids[athlete_id].append(void)
-    for opening in Opening.objects.filter(athlete__in=athlete_ids):
+    for opening in _of(book, Opening.objects.all(), athlete_ids, None):
         grouped.openings[opening.athlete_id].append(opening_fact(opening, book.codes[opening.step_id]))
-    for sign_off in _of(SignOff.objects.select_related("criterion"), athlete_ids, steps):
+    for sign_off in _of(book, SignOff.objects.select_related("criterion"), athlete_ids, steps):
         grouped.sign_offs[sign_off.athlete_id].append(sign_off_fact(sign_off, book.codes[sign_off.step_id]))
     for caution in cautions:
         grouped.cautions[caution.athlete_id].append(caution_fact(caution))
@@ -64,11 +64,14 @@ class _Grouped:
         )
 
 
-Row = TypeVar("Row", Attempt, SignOff)
+Row = TypeVar("Row", Attempt, SignOff, Opening)
 
 
-def _of(rows: QuerySet[Row], athlete_ids: Collection[UUID], steps: Collection[UUID] | None) -> QuerySet[Row]:
-    found = rows.filter(athlete__in=athlete_ids)
+def _of(
+    book: Book, rows: QuerySet[Row], athlete_ids: Collection[UUID], steps: Collection[UUID] | None
+) -> QuerySet[Row]:
+    """Name the gym too: the indexes lead with it, and SQLite may else walk through all attempts at a step."""
+    found = rows.filter(gym=book.gym_id, athlete__in=athlete_ids)
     return found if steps is None else found.filter(step__in=steps)
 
 

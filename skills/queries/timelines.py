@@ -26,7 +26,7 @@ class Timelines(dict[str, Timeline]):
 def kept_timelines(book: Book, athlete_ids: Collection[UUID]) -> Mapping[UUID, Timelines]:
     """Return the kept timelines of each athlete, in one query."""
     kept: dict[UUID, dict[str, Timeline]] = {athlete_id: {} for athlete_id in athlete_ids}
-    rows = StepTimeline.objects.filter(athlete__in=athlete_ids).values_list("athlete_id", "step_id", "changes")
-    for athlete_id, step_id, changes in rows:
+    rows = StepTimeline.objects.filter(gym=book.gym_id, athlete__in=athlete_ids)
+    for athlete_id, step_id, changes in rows.values_list("athlete_id", "step_id", "changes"):
         kept[athlete_id][book.codes[step_id]] = Timeline.from_json(changes)
     return {athlete_id: Timelines(book.rules, found) for athlete_id, found in kept.items()}

@@ -12,14 +12,16 @@ from django.utils import timezone
 from athletes.models import Athlete, Caution, Membership, Remark
 from athletes.services.audit import record_act
 from athletes.services.remarks import commitment, keep_remark
+from skills.core.counted import pauses
 from skills.core.days import moment_us
 from skills.core.entries import Mistake, Result, mistakes_in, mistakes_in_moment
+from skills.core.spans import Spans
 from skills.core.timeline import Change
 from skills.models import Attempt, AttemptVoid, BarCheck, TrainingSession
 from skills.queries.books import Book, StepPage, book_of
-from skills.queries.cautions import loads_forbidden
+from skills.queries.histories import attempt_fact, caution_fact
 from skills.queries.timelines import kept_timelines
-from skills.services.readiness import Settled, lock_athlete, settle
+from skills.services.readiness import Known, Settled, lock_athlete, settle, settle_known
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,12 +90,14 @@ def _log(by: Membership, entry: AttemptEntry) -> Logged:
     if before is not None:
         return _again(by, book, before, entry)
     _refuse_mistakes(by, entry, athlete, page, now)
-    closed_try = _closed_try(by, book, entry, athlete, page)
+    known = Known(book, athlete)
+    closed_try = _closed_try(by, known, entry, page)
     attempt = _store(by, entry, athlete, closed_try=closed_try)
+    known.add(attempts=[attempt_fact(attempt, page.code)])
     touched = {page.code}
     if attempt.pain:
-        touched |= _pause_for_pain(by, book, attempt, page)
-    settled = settle(book=book, athlete=athlete, touched=touched, now=now)
+        touched |= _pause_for_pain(by, known, attempt, page)
+    settled = settle_known(known=known, touched=touched, now=now)
     record_act(gym=athlete.gym, actor=by, act="attempt_logged", about=attempt.id, content=_content(entry))
     standing = settled.timelines[page.code].at(moment_us(now))
     return Logged(attempt, created=True, standing=standing, settled=settled)
@@ -141,11 +145,10 @@ def _bar_was_checked(athlete: Athlete, happened_at: datetime) -> bool:
     ).exists()
 
 
-def _closed_try(by: Membership, book: Book, entry: AttemptEntry, athlete: Athlete, page: StepPage) -> bool:
+def _closed_try(by: Membership, known: Known, entry: AttemptEntry, page: StepPage) -> bool:
     """Whether the attempt is a try at a closed step; refuses one under a caution, without a reason or the right."""
-    timeline = kept_timelines(book, [athlete.id])[athlete.id][page.code]
-    standing = timeline.at(moment_us(entry.happened_at))
-    if book.rules.steps[page.code].loads & loads_forbidden(athlete.id, entry.happened_at):
+    standing = known.kept[page.code].at(moment_us(entry.happened_at))
+    if _is_paused(known, page.code, moment_us(entry.happened_at)):
         raise AttemptRefusedError(Mistake("step", "A caution forbids this step for now: see the athlete's page."))
     if standing.base != "closed":
         return False
@@ -156,6 +159,11 @@ def _closed_try(by: Membership, book: Book, entry: AttemptEntry, athlete: Athlet
     if not (by.is_owner or by.may_sign_off):
         raise AttemptRefusedError(Mistake("step", "Only a coach who may sign off can try a step that is not open."))
     return True
+
+
+def _is_paused(known: Known, code: str, us: int) -> bool:
+    laid = pauses(known.book.rules.steps[code], known.of({code}))
+    return Spans.of(pause.lasting for pause in laid).covers(us)
 
 
 def _store(by: Membership, entry: AttemptEntry, athlete: Athlete, *, closed_try: bool) -> Attempt:
@@ -208,17 +216,18 @@ def _says(before: Attempt, text: str) -> bool:
     return text in stored if stored else bool(text) == bool(before.remark_commitment)
 
 
-def _pause_for_pain(by: Membership, book: Book, attempt: Attempt, page: StepPage) -> set[str]:
+def _pause_for_pain(by: Membership, known: Known, attempt: Attempt, page: StepPage) -> set[str]:
     """Pain pauses, at once, every step with one of this step's loads, until a coach lifts the caution."""
-    loads = book.rules.steps[page.code].loads
-    Caution.objects.create(
+    loads = known.book.rules.steps[page.code].loads
+    caution = Caution.objects.create(
         gym_id=attempt.gym_id,
         athlete_id=attempt.athlete_id,
         loads=sorted(loads),
         happened_at=attempt.happened_at,
         entered_by=by,
     )
-    return steps_with_loads(book, loads)
+    known.add(cautions=[caution_fact(caution)])
+    return steps_with_loads(known.book, loads)
 
 
 def steps_with_loads(book: Book, loads: frozenset[str]) -> set[str]:

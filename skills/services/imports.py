@@ -21,7 +21,8 @@ from skills.core.attempt_file import AttemptRow
 from skills.core.entries import CLOCK_LEEWAY_US, Result, mistakes_in
 from skills.models import Attempt, Attendance, TrainingSession
 from skills.queries.books import Book, StepPage, book_of
-from skills.services.readiness import lock_athlete, settle
+from skills.queries.histories import attempt_fact
+from skills.services.readiness import Known, lock_athlete, settle_known
 
 OLDEST_YEAR = 1990
 _BATCH = 500
@@ -147,14 +148,16 @@ def _import_athlete(
         attempts = _unknown(list(_attempts(athlete, by, rows, sessions)))
         if not attempts:
             return 0
+        known, touched = Known(book, athlete), {book.codes[attempt.step_id] for attempt in attempts}
+        known.of(touched)
         Attempt.objects.bulk_create(attempts, batch_size=_BATCH)
         present = {attempt.session_id for attempt in attempts if attempt.session_id}
         Attendance.objects.bulk_create(
             [Attendance(gym_id=athlete.gym_id, session_id=key, athlete=athlete) for key in sorted(present)],
             ignore_conflicts=True,
         )
-        touched = {book.codes[attempt.step_id] for attempt in attempts}
-        settle(book=book, athlete=athlete, touched=touched, now=timezone.now())
+        known.add(attempts=[attempt_fact(attempt, book.codes[attempt.step_id]) for attempt in attempts])
+        settle_known(known=known, touched=touched, now=timezone.now())
         ids = ",".join(sorted(str(attempt.id) for attempt in attempts))
         content = {"attempts": len(attempts), "sha256_of_ids": sha256(ids.encode()).hexdigest()}
         record_act(gym=athlete.gym, actor=by, act="attempts_imported", about=athlete.id, content=content)
@@ -181,10 +184,10 @@ def _attempts(
         yield Attempt(
             id=uuid5(athlete.gym_id, f"{content}|{seen[content]}"),
             gym_id=athlete.gym_id,
-            athlete=athlete,
+            athlete_id=athlete.id,
             step_id=row.step.id,
             session_id=sessions.get((row.session, row.day)),
-            logged_by=by,
+            logged_by_id=by.id,
             happened_at=row.happened_at,
             hold_tenths=result.hold_tenths,
             reps=result.reps,

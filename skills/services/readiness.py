@@ -44,28 +44,33 @@ def settle(*, book: Book, athlete: Athlete, touched: Collection[str], now: datet
     Must run inside the transaction that wrote the facts, with the athlete locked. A timeline that stays the
     same is not written, and what follows from it is not looked at.
     """
-    kept = kept_timelines(book, [athlete.id])[athlete.id]
-    known = _Facts(book, athlete)
+    return settle_known(known=Known(book, athlete), touched=touched, now=now)
+
+
+def settle_known(*, known: Known, touched: Collection[str], now: datetime) -> Settled:
+    """Do the same from what was read before the facts were written, once they were added to it."""
+    book, athlete, kept = known.book, known.athlete, known.kept
     changed: dict[str, Timeline] = {}
     opened: list[str] = []
     dirty = set(touched)
     while dirty:
-        moved = _reckon(book, known, kept, dirty)
+        moved = _reckon(known, dirty)
         changed |= moved
         due = openings_due(book.rules, kept, known.of(dirty), moment_us(now)) if moved else ()
         dirty = {opening.step for opening in due}
         opened += sorted(dirty)
         if due:
-            known.add(_open(book, athlete, due))
+            known.add(openings=_open(book, athlete, due))
     _store(book, athlete, changed)
     return Settled(kept, changed, tuple(opened))
 
 
-class _Facts:
-    """The facts of one athlete on the steps asked for, each read once and when it is needed."""
+class Known:
+    """What is known of a locked athlete: the kept timelines, and facts, each read once and when it is needed."""
 
     def __init__(self, book: Book, athlete: Athlete) -> None:
-        self._book, self._athlete = book, athlete
+        self.book, self.athlete = book, athlete
+        self.kept = kept_timelines(book, [athlete.id])[athlete.id]
         self._codes: set[str] = set()
         self._history: History | None = None
 
@@ -75,18 +80,29 @@ class _Facts:
             self._codes = set(codes)
             self._history = self._read(self._codes)
         elif new := set(codes) - self._codes:
-            new = _reach(self._book, new) - self._codes
+            new = _reach(self.book, new) - self._codes
             self._codes |= new
             self._history = _joined(self._history, self._read(new))
         return self._history
 
-    def add(self, openings: Iterable[facts.Opening]) -> None:
-        """Take in openings that were appended meanwhile."""
+    def add(
+        self,
+        *,
+        attempts: Iterable[facts.Attempt] = (),
+        openings: Iterable[facts.Opening] = (),
+        cautions: Iterable[facts.Caution] = (),
+    ) -> None:
+        """Take in facts that were appended since; attempts only at steps whose history was read before."""
         if self._history is not None:
-            self._history = replace(self._history, openings=(*self._history.openings, *openings))
+            self._history = replace(
+                self._history,
+                attempts=(*self._history.attempts, *attempts),
+                openings=(*self._history.openings, *openings),
+                cautions=(*self._history.cautions, *cautions),
+            )
 
     def _read(self, codes: Collection[str]) -> History:
-        return histories_of(self._book, [self._athlete.id], codes)[self._athlete.id]
+        return histories_of(self.book, [self.athlete.id], codes)[self.athlete.id]
 
 
 def _joined(history: History, more: History) -> History:
@@ -98,8 +114,9 @@ def _joined(history: History, more: History) -> History:
     )
 
 
-def _reckon(book: Book, known: _Facts, kept: Timelines, dirty: Collection[str]) -> dict[str, Timeline]:
+def _reckon(known: Known, dirty: Collection[str]) -> dict[str, Timeline]:
     """Evaluate the dirty steps and whatever their changes reach, in the order of the graph; `kept` is updated."""
+    book, kept = known.book, known.kept
     moved: dict[str, Timeline] = {}
     waiting = set(dirty)
     for code in book.rules.order:

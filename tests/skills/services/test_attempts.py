@@ -236,7 +236,7 @@ def test_logging_costs_the_same_number_of_queries_whatever_the_history(
         log(coach, athlete, "pullover-1", 4.0, days_ago=days / 10 + 1)
     page_of(athlete.gym, "pullover-1")
     entry = entry_of(athlete, "pullover-1", seconds=4.0)
-    with django_assert_num_queries(17):
+    with django_assert_num_queries(15):
         log_attempt(by=coach, entry=entry)
 
 
