@@ -22,6 +22,7 @@ from skills.queries import boards, logs
 from skills.queries.books import Book, StepPage, book_of
 from skills.services import sessions as service
 from skills.views import telling
+from skills.views.places import beside_tiles
 
 if TYPE_CHECKING:
     from athletes.models import Athlete
@@ -75,7 +76,7 @@ def panel_page(
 ) -> HttpResponse:
     """Render the panel of an athlete, with a form that went wrong or with what was just stored.
 
-    For htmx it brings the athlete's tile along, as it is now.
+    For htmx on the board it brings the athlete's tile along, as it is now.
     """
     now, book = timezone.now(), book_of(request.member.gym)
     panel = logs.panel_of(book, session, athlete, now, step_id)
@@ -89,7 +90,8 @@ def panel_page(
         **_form_context(request, panel, form, bar_form),
         **_logged_context(book, panel, logged),
     }
-    if wants_fragment(request) and (tile := boards.tile_of(book, session, athlete, now)):
+    part = context["part"] = wants_fragment(request)
+    if part and beside_tiles(request, session.id) and (tile := boards.tile_of(book, session, athlete, now)):
         context["tile"] = telling.tile_words(book, tile)
     bad = bool(notice or (form and form.errors) or (bar_form and bar_form.errors))
     status = HTTPStatus.UNPROCESSABLE_ENTITY if bad else HTTPStatus.OK

@@ -22,6 +22,7 @@ from skills.queries import boards
 from skills.queries.books import book_of
 from skills.services import sessions as service
 from skills.views.panels import uuid_or_404
+from skills.views.places import beside_tiles
 from skills.views.telling import tile_words
 from skills.views.today import today_page
 
@@ -83,7 +84,7 @@ def session_present(request: MemberRequest, session_id: UUID) -> HttpResponseBas
         messages.error(request, str(error))
     if not wants_fragment(request):
         return see_other(f"{reverse('session', args=[found.id])}#panel")
-    context = _roster(request, found) | _board(request, found)
+    context = _roster(request, found) | _board(request, found) | {"beside_tiles": beside_tiles(request, found.id)}
     return render_page(request, "skills/sessions/present.html", context, fragment="marked")
 
 
