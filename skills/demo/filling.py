@@ -14,8 +14,8 @@ from athletes.services.audit import record_act
 from gymtrack.lib.ids import ids_from
 from skills.core import criteria
 from skills.core.days import moment_of
-from skills.demo.facts import FactRows
 from skills.demo.people import opened_at, put_people
+from skills.demo.rows import FactRows
 from skills.demo.seeded import SeededIds
 from skills.demo.simulation import DemoGym
 from skills.demo.syllabus import FULL_STANDARD_STEP, FULL_STANDARD_VERSION

@@ -75,12 +75,10 @@ def _in_url(host: str) -> str:
 
 def _own_addresses() -> list[str]:
     """Return the address that the network knows this machine by; no packet is sent to find out."""
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        try:
-            probe.connect(("192.0.2.1", 9))  # TEST-NET-1 of RFC 5737: nobody is there
-        except OSError:
-            return []
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe, contextlib.suppress(OSError):
+        probe.connect(("192.0.2.1", 9))  # TEST-NET-1 of RFC 5737: nobody is there
         return [str(probe.getsockname()[0])]
+    return []
 
 
 def allow_names(names: list[str]) -> None:

@@ -21,8 +21,8 @@ from skills.demo.timetable import DAY, MINUTE, SECOND, Session, local_us
 from skills.demo.trying import Form, try_once
 
 MOST_STEPS_IN_HAND: Final = 3
-MOST_SHOWN_AGAIN: Final = 4
-SHOW_AGAIN_US: Final = 8 * DAY
+MOST_SHOWN_AGAIN: Final = 6
+SHOW_AGAIN_US: Final = 10 * DAY
 MIS_TAP_EVERY: Final = 9  # one session in so many has a mis-tapped attempt
 
 
@@ -46,10 +46,11 @@ class Training:
         self.diary.present.append(session.id)
         self._us = session.starts_us + self._rng.randint(4 * MINUTE, 10 * MINUTE)
         self._gates(session, form)
-        self._try_all(session, form, self._fading())
-        if mis_tapped:
-            self._mis_tap(session, form)
-        self._try_all(session, form, [drill for drill in self._in_hand() for _ in range(self._rng.randint(2, 4))])
+        in_hand = self._in_hand()
+        if mis_tapped and in_hand:
+            self._mis_tap(session, form, in_hand[0])
+        tries = [drill for drill in in_hand for _ in range(self._rng.randint(2, 4))]
+        self._try_all(session, form, [*self._fading(), *tries])
         self._gates(session, form)
 
     def practise_at_home(self, day: date) -> None:
@@ -97,6 +98,7 @@ class Training:
     def _gates(self, session: Session, form: Form) -> None:
         if not session.coach.signs:
             return
+        self._us += self._rng.randint(15, 45) * SECOND
         for drill in self._programme:
             if self._gatekeeper.look(drill, form, session.coach.key, self._us):
                 self._us += self._rng.randint(20, 60) * SECOND
@@ -165,17 +167,13 @@ class Training:
             return "judged"
         return "timed_only" if drill.is_hold else "counted"
 
-    def _mis_tap(self, session: Session, form: Form) -> None:
+    def _mis_tap(self, session: Session, form: Form, drill: Drill) -> None:
         """Log what somebody else did, and take it back a moment later."""
-        drills = self._in_hand()
-        if not drills:
-            return
-        tried = self._tried(session, form, drills[0])
+        tried = self._tried(session, form, drill)
         self.notebook.log(tried)
-        self.notebook.settle({drills[0].code}, self._us)
         self._us += self._rng.randint(8, 40) * SECOND
         void = facts.Void(tried.fact.id, self._us, self._us + SECOND)
-        self.notebook.void(Noted(void, session.coach.key, "Tapped the wrong tile."), drills[0].code)
+        self.notebook.void(Noted(void, session.coach.key, "Tapped the wrong tile."), drill.code)
 
 
 def _programme(syllabus: Syllabus, skills: Sequence[str]) -> list[Drill]:

@@ -73,7 +73,7 @@ def _set_of_reps(rng: Random, drill: Drill, goal: Goal, reach: float) -> Result:
 def _slips(
     rng: Random, form: Form, drill: Drill, margin: float, practice: int, *, forced: bool
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    odds = exp(0.5 + 1.5 * margin + 0.4 * log(1 + practice) + form.latent.care)
+    odds = exp(0.3 + 1.5 * margin + 0.6 * log(1 + practice) + form.latent.care)
     if not forced and rng.random() < odds / (1 + odds):
         return (), ()
     if drill.checkpoints and rng.random() < 0.2:
