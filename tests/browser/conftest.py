@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from django.conf import settings
 from django.test import Client
-from playwright.sync_api import BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import BrowserContext, Page, Playwright, expect, sync_playwright
 from pytest_django.live_server_helper import LiveServer
 
 from athletes.models import Membership
@@ -15,6 +15,8 @@ from tests.browser.watch import Watch
 from tests.plugins.engine_marks import chromium
 
 Open = Callable[..., Page]
+
+expect.set_options(timeout=20_000)  # a machine that runs other tests beside these is slow, and not wrong
 
 
 @pytest.fixture(scope="session")

@@ -1,0 +1,68 @@
+"""Hands on a page: they tap, type and choose files, and count what a person would have to do."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from playwright.sync_api import Locator, Page, expect
+
+from tests.factories.athletes import PASSWORD
+
+PAUSE_MS: Final = 400  # a hand's pause between two touches; a second touch within 0.3 s is taken for a slip
+
+
+@dataclass
+class Hands:
+    """One person's hands on one page. A field that is typed into is not also counted as a tap."""
+
+    page: Page
+    touches: bool = True
+    taps: int = 0
+    fields: int = 0
+
+    def tap(self, target: Locator | str) -> None:
+        """Touch what is named (a button, else a link, else a label), or click it where there is no touch screen."""
+        found = self.find(target) if isinstance(target, str) else target
+        self.taps += 1
+        if self.touches:
+            found.tap()
+        else:
+            found.click()
+
+    def find(self, words: str) -> Locator:
+        role = self.page.get_by_role
+        button, link = (role(kind, name=words, exact=True) for kind in ("button", "link"))
+        return button.or_(link).or_(self.page.get_by_label(words, exact=True)).locator("visible=true").first
+
+    def type(self, label: str, text: str) -> None:
+        self.fields += 1
+        self.page.get_by_label(label, exact=True).fill(text)
+
+    def choose(self, label: str, option: str) -> None:
+        """Pick from a select: a touch to open it, one on the line."""
+        self.taps += 2
+        self.page.get_by_label(label, exact=True).select_option(label=option)
+
+    def choose_file(self, label: str, file: Path) -> None:
+        """Pick a file: a touch to open the list of files, one on the file."""
+        self.taps += 2
+        self.page.get_by_label(label, exact=True).set_input_files(file)
+
+    def sign_in(self, email: str, password: str = PASSWORD) -> None:
+        """Sign in through the form."""
+        self.page.goto("/account/sign-in/")
+        self.type("Email", email)
+        self.type("Password", password)
+        self.tap("Sign in")
+        expect(self.page.get_by_role("navigation", name="Main")).to_be_visible()
+
+    def hold(self, seconds: float) -> None:
+        """Start the hold clock, let the time pass at once (the page's clock must be installed), stop it."""
+        clock = self.page.locator("[data-clock]")
+        self.tap(clock)
+        self.page.clock.fast_forward(round(seconds * 1000))
+        self.tap(clock)
+
+    def rest(self) -> None:
+        """Leave a moment between two touches."""
+        self.page.clock.fast_forward(PAUSE_MS)
