@@ -101,7 +101,7 @@ def _tiles(book: Book, session: TrainingSession, attendances: Collection[Attenda
     chosen = {row.athlete_id: row.step.code for row in attendances if row.step}
     in_hand = steps_in_hand(book, athletes, chosen, session.focus.code if session.focus else None, now)
     cautions = _by_athlete(cautions_active([athlete.id for athlete in athletes], now))
-    tries = last_tries(in_hand)
+    tries = last_tries(book, in_hand)
     return [_tile(book, item, cautions.get(item.athlete.id, ()), tries.get(item.athlete.id, ())) for item in in_hand]
 
 
@@ -115,14 +115,14 @@ def _tile(book: Book, item: InHand, cautions: tuple[Caution, ...], tries: tuple[
     )
 
 
-def last_tries(in_hand: Collection[InHand]) -> Mapping[UUID, tuple[Attempt, ...]]:
+def last_tries(book: Book, in_hand: Collection[InHand]) -> Mapping[UUID, tuple[Attempt, ...]]:
     """Return each athlete's last few tries at the step in hand that stand, the newest first; one query."""
     steps = {item.athlete.id: item.page.id for item in in_hand if item.page}
     rank = Window(
         RowNumber(), partition_by=[F("athlete"), F("step")], order_by=[F("happened_at").desc(), F("pk").desc()]
     )
     rows = (
-        Attempt.objects.filter(athlete__in=steps.keys(), step__in=set(steps.values()), void=None)
+        Attempt.objects.filter(gym=book.gym_id, athlete__in=steps.keys(), step__in=set(steps.values()), void=None)
         .annotate(rank=rank)
         .filter(rank__lte=_TRIES_BACK)
         .order_by("rank")

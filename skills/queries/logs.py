@@ -96,7 +96,7 @@ def dangerous_faults(step_id: UUID) -> frozenset[str]:
 
 def last_try(athlete: Athlete, step_id: UUID) -> Attempt | None:
     """Return the athlete's last attempt at a step that stands, for what is remembered: help and variant."""
-    tries = Attempt.objects.filter(athlete=athlete, step=step_id, void=None)
+    tries = Attempt.objects.filter(gym=athlete.gym_id, athlete=athlete, step=step_id, void=None)
     return tries.order_by("-happened_at", "-pk").first()
 
 

@@ -77,7 +77,13 @@ def attempt_void(request: MemberRequest, attempt_id: UUID) -> HttpResponseBase:
     attempt = access_attempt(request.member, attempt_id)
     form = VoidForm(request.POST)
     if not form.is_valid():
-        context = {"form": form, "attempt": attempt, "void_reasons": VOID_REASONS, "back": came_from(request, "today")}
+        context = {
+            "form": form,
+            "attempt": attempt,
+            "void_reasons": VOID_REASONS,
+            "back": came_from(request, "athlete", attempt.athlete_id),
+            "session_id": request.POST.get("session"),
+        }
         status = HTTPStatus.UNPROCESSABLE_ENTITY
         return render_page(request, "skills/sessions/void.html", context, status=status, fragment="panel")
     try:
