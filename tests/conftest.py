@@ -5,12 +5,14 @@ has a log-in; Mia is fourteen, and Greta is her guardian. New York's Uptown Loft
 a coach. Sten signs in and belongs nowhere.
 """
 
+import os
 from collections.abc import Callable, Iterator
 
 import pytest
 from django.conf import settings
 from django.db import connections
 from django.test import Client, override_settings
+from hypothesis import settings
 
 from athletes.access.members import _SESSION_KEY
 from athletes.models import Account, Athlete, Gym, Membership
@@ -27,6 +29,12 @@ from tests.factories.athletes import (
 from tests.helpers.flush import lift_guards_while_flushing
 
 lift_guards_while_flushing()
+
+# How long an example takes says nothing on a busy machine. With CI set, Hypothesis has a profile of its own
+# that is as patient, and derandomized.
+if "CI" not in os.environ:
+    settings.register_profile("patient", deadline=None)
+    settings.load_profile("patient")
 
 
 @pytest.fixture(scope="session")
