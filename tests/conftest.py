@@ -8,11 +8,11 @@ a coach. Sten signs in and belongs nowhere.
 import os
 from collections.abc import Callable, Iterator
 
+import hypothesis
 import pytest
 from django.conf import settings
 from django.db import connections
 from django.test import Client, override_settings
-from hypothesis import settings
 
 from athletes.access.members import _SESSION_KEY
 from athletes.models import Account, Athlete, Gym, Membership
@@ -33,8 +33,8 @@ lift_guards_while_flushing()
 # How long an example takes says nothing on a busy machine. With CI set, Hypothesis has a profile of its own
 # that is as patient, and derandomized.
 if "CI" not in os.environ:
-    settings.register_profile("patient", deadline=None)
-    settings.load_profile("patient")
+    hypothesis.settings.register_profile("patient", deadline=None)
+    hypothesis.settings.load_profile("patient")
 
 
 @pytest.fixture(scope="session")
