@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from uuid import UUID
 
 from athletes.models import Athlete
 from skills.core import facts
@@ -82,12 +81,12 @@ def _next(book: Book, athlete: Athlete, code: str, kept: Timelines, now: datetim
     if whole is None:
         raise LookupError(f"The book names a step {code!r} that the gym no longer has.")
     standing = standing_at(book, athlete, code, now)
-    return NextStep(whole, standing, _opened_us(kept[code], moment_us(now)), _last_tries(athlete.id, whole.page))
+    return NextStep(whole, standing, _opened_us(kept[code], moment_us(now)), _last_tries(athlete, whole.page))
 
 
-def _last_tries(athlete_id: UUID, page: StepPage) -> tuple[facts.Attempt, ...]:
-    rows = Attempt.objects.filter(athlete=athlete_id, step=page.id, void=None).order_by("-happened_at", "-id")
-    return tuple(attempt_fact(row, page.code) for row in reversed(rows[:LAST_TRIES]))
+def _last_tries(athlete: Athlete, page: StepPage) -> tuple[facts.Attempt, ...]:
+    rows = Attempt.objects.filter(gym=athlete.gym_id, athlete=athlete, step=page.id, void=None)
+    return tuple(attempt_fact(row, page.code) for row in reversed(rows.order_by("-happened_at", "-id")[:LAST_TRIES]))
 
 
 def _on_path(page: StepPage, timeline: Timeline, now: datetime) -> StepOnPath:
