@@ -106,13 +106,13 @@ def days_of_month(gym: Gym, month: Month) -> tuple[DayFigures, ...]:
 
 
 def first_fact_at(gym: Gym) -> datetime | None:
-    """Return when the gym's books begin: its first session, attempt or sign-off; None while they are empty."""
+    """Return when the gym's books begin: with a session, an attempt (taken back or not) or a sign-off, else None."""
     mine: Mapping[str, Any] = {"gym": OuterRef("pk")}
     firsts = (
         Subquery(rows.filter(**mine).order_by(moment).values(moment)[:1])
         for rows, moment in (
             (TrainingSession.objects.all(), "starts_at"),
-            (Attempt.objects.filter(void=None), "happened_at"),
+            (Attempt.objects.all(), "happened_at"),
             (SignOff.objects.all(), "happened_at"),
         )
     )
