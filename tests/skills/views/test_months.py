@@ -189,6 +189,12 @@ def test_month_before_the_first_fact_says_so_and_leads_there(client_of, filled, 
     assert elements(text_of(answer), "table") == []
 
 
+def test_first_month_has_figures_and_leads_to_none_before_it(client_of, filled, owner):
+    html = text_of(client_of(owner).get(f"/month/{first_month(filled.gym)}/"))
+    assert table(html, "The gym")[3][0] == "Attempts"
+    assert [link.attrs["rel"] for link in elements(html, "a") if "rel" in link.attrs] == ["next"]
+
+
 def first_month(gym):
     first_at = first_fact_at(gym)
     assert first_at is not None
