@@ -67,7 +67,7 @@ def test_an_owner_has_no_rights_to_tick(client_of, owner):
 
 def test_ending_a_membership_is_asked_first(client_of, owner, coach):
     client, address = client_of(owner), reverse("staff_end", args=[coach.id])
-    assert "Cleo Adeyemi leaves?" in client.get(address).content.decode()
+    assert "<bdi>Cleo Adeyemi</bdi> leaves?" in client.get(address).content.decode()
     coach.refresh_from_db()
     assert coach.ended_at is None
     assert client.post(address).status_code == 303
