@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime
-from uuid import UUID
 
 from django.db.models import Min, QuerySet
 
@@ -33,17 +32,19 @@ def opened_with(book: Book, attempt: Attempt) -> frozenset[str]:
     The facts of one athlete are recorded one after another, so these are the openings that were recorded
     between the attempt and the next fact.
     """
-    opened = Opening.objects.filter(athlete=attempt.athlete_id, sign_off=None, recorded_at__gte=attempt.recorded_at)
-    if until := _next_fact_at(attempt.athlete_id, attempt.recorded_at):
+    mine = {"gym": attempt.gym_id, "athlete": attempt.athlete_id}
+    opened = Opening.objects.filter(**mine, sign_off=None, recorded_at__gte=attempt.recorded_at)
+    if until := _next_fact_at(attempt):
         opened = opened.filter(recorded_at__lt=until)
     return frozenset(book.codes[step_id] for step_id in opened.values_list("step_id", flat=True))
 
 
-def _next_fact_at(athlete_id: UUID, recorded_at: datetime) -> datetime | None:
+def _next_fact_at(attempt: Attempt) -> datetime | None:
+    mine, athlete_id = {"gym": attempt.gym_id, "recorded_at__gt": attempt.recorded_at}, attempt.athlete_id
     later = (
-        Attempt.objects.filter(athlete=athlete_id, recorded_at__gt=recorded_at),
-        AttemptVoid.objects.filter(attempt__athlete=athlete_id, recorded_at__gt=recorded_at),
-        SignOff.objects.filter(athlete=athlete_id, recorded_at__gt=recorded_at),
+        Attempt.objects.filter(athlete=athlete_id, **mine),
+        AttemptVoid.objects.filter(attempt__gym=attempt.gym_id, attempt__athlete=athlete_id, **mine),
+        SignOff.objects.filter(athlete=athlete_id, **mine),
     )
     found = [rows.aggregate(first=Min("recorded_at"))["first"] for rows in later]
     return min((moment for moment in found if moment), default=None)

@@ -371,7 +371,7 @@ def test_storing_costs_the_same_whatever_the_history(
         log(coach, athlete, "pullover-1", 4.0, days_ago=days + 1)
     attempt_id, body = uuid4(), attempt_body(athlete, hold_seconds="4.0")
     api.get("skills/bar-pullover/")
-    with django_assert_num_queries(1 + 16 + 7):
+    with django_assert_num_queries(1 + 15 + 6):
         assert put(api, body, attempt_id).status_code == 201
     with django_assert_num_queries(18):
         assert put(api, body, attempt_id).status_code == 200
