@@ -124,9 +124,7 @@ class Migration(migrations.Migration):
                 ("left_on", models.DateField(blank=True, null=True)),
                 (
                     "gym",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
-                    ),
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
                 ),
             ],
             options={
@@ -155,9 +153,7 @@ class Migration(migrations.Migration):
                 ),
                 (
                     "gym",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
-                    ),
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
                 ),
             ],
             options={
@@ -188,9 +184,7 @@ class Migration(migrations.Migration):
                 ),
                 (
                     "gym",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
-                    ),
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
                 ),
             ],
         ),
@@ -241,9 +235,7 @@ class Migration(migrations.Migration):
                 ),
                 (
                     "gym",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
-                    ),
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
                 ),
             ],
         ),
@@ -267,9 +259,7 @@ class Migration(migrations.Migration):
                 ),
                 (
                     "gym",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
-                    ),
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
                 ),
                 (
                     "guardian",
@@ -302,9 +292,7 @@ class Migration(migrations.Migration):
                 ),
                 (
                     "gym",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
-                    ),
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
                 ),
                 (
                     "lifted_by",
@@ -343,9 +331,7 @@ class Migration(migrations.Migration):
                 ("seal", models.CharField(max_length=64)),
                 (
                     "gym",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
-                    ),
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
                 ),
                 (
                     "actor",
@@ -376,9 +362,7 @@ class Migration(migrations.Migration):
                 ("revoked_at", models.DateTimeField(blank=True, null=True)),
                 (
                     "gym",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
-                    ),
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
                 ),
                 (
                     "membership",
@@ -412,9 +396,7 @@ class Migration(migrations.Migration):
                 ("erased_at", models.DateTimeField(blank=True, null=True)),
                 (
                     "gym",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
-                    ),
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
                 ),
             ],
             options={
@@ -449,9 +431,7 @@ class Migration(migrations.Migration):
                 ("salt", models.CharField(max_length=64)),
                 (
                     "gym",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"
-                    ),
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
                 ),
                 (
                     "subject",

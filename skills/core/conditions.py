@@ -155,11 +155,7 @@ def reaches(attempt: Attempt, target: Target) -> bool:
     """Whether the try is long enough, or has reps enough, for the target."""
     if isinstance(target, HoldTarget):
         return attempt.hold_tenths is not None and attempt.hold_tenths >= needed_tenths(target.tenths)
-    return (
-        attempt.hold_tenths is None
-        and attempt.reps >= target.reps
-        and (attempt.unbroken or not target.unbroken)
-    )
+    return attempt.hold_tenths is None and attempt.reps >= target.reps and (attempt.unbroken or not target.unbroken)
 
 
 def asks_clean(leaf: AttemptLeaf) -> bool:

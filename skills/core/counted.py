@@ -53,9 +53,7 @@ def _lasting(caution: Caution, lifted_us: int) -> Span:
     return Span(caution.from_us, lifted_us if caution.until_us is None else min(caution.until_us, lifted_us))
 
 
-def counted_attempts(
-    step: StepRule, history: History, zone: str, opened: Spans, paused: Spans
-) -> tuple[Counted, ...]:
+def counted_attempts(step: StepRule, history: History, zone: str, opened: Spans, paused: Spans) -> tuple[Counted, ...]:
     """Return the step's attempts that count, by moment and id.
 
     A voided attempt never happened. A try at a closed step or under a caution is kept on record but

@@ -44,9 +44,7 @@ class Leading:
         required = [parents[code] for code in step.requires]
         return cls(
             all_hold(each.spans_where(lambda change: change.base == "passed") for each in required),
-            all_hold(
-                each.spans_where(lambda change: change.base in ("passed", "recheck")) for each in required
-            ),
+            all_hold(each.spans_where(lambda change: change.base in ("passed", "recheck")) for each in required),
             any_holds(each.spans_where(lambda change: change.trouble) for each in required),
         )
 
@@ -81,9 +79,7 @@ class Course:
     def _change(self, us: int) -> Change:
         base, flags = self._base(us), self._flags(us)
         state: State = "paused" if base != "closed" and self.paused.covers(us) else base
-        trouble = (
-            bool(flags) or base == "recheck" or self.finish.revoked(us) or self.leading.trouble.covers(us)
-        )
+        trouble = bool(flags) or base == "recheck" or self.finish.revoked(us) or self.leading.trouble.covers(us)
         return Change(
             from_us=us,
             state=state,

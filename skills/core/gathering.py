@@ -73,9 +73,7 @@ class Gathering(ABC):
         return tuple(sorted(self.evidence_at(us) if self.met.covers(us) else self.gathered_at(us)))
 
 
-def gather(
-    criterion: Criterion, attempts: Sequence[Counted], zone: str, parents: Mapping[str, Timeline]
-) -> Gathering:
+def gather(criterion: Criterion, attempts: Sequence[Counted], zone: str, parents: Mapping[str, Timeline]) -> Gathering:
     """Gather the attempts (by moment and id) of a step, and the timelines of other steps, for a criterion."""
     match criterion:
         case StepPassed(step):

@@ -75,9 +75,7 @@ def evaluate(rules: Rules, history: History, as_of_us: int) -> Standing:
     return Standing(as_of_us, steps)
 
 
-def evaluate_step(
-    rules: Rules, code: str, history_of_step: History, parents: Mapping[str, Timeline]
-) -> Timeline:
+def evaluate_step(rules: Rules, code: str, history_of_step: History, parents: Mapping[str, Timeline]) -> Timeline:
     """Return the timeline at one step.
 
     ``parents`` holds the timelines of the steps that it requires or asks for in a criterion. Facts of
@@ -86,9 +84,7 @@ def evaluate_step(
     return course_of(rules, code, history_of_step, parents).timeline()
 
 
-def look_at(
-    rules: Rules, code: str, history: History, parents: Mapping[str, Timeline], as_of_us: int
-) -> StepStanding:
+def look_at(rules: Rules, code: str, history: History, parents: Mapping[str, Timeline], as_of_us: int) -> StepStanding:
     """Return how it stands at one step at a moment; ``parents`` as for ``evaluate_step``."""
     return _standing(course_of(rules, code, history, parents), parents, as_of_us)
 

@@ -33,9 +33,7 @@ def shows(step: StepRule, counted: Counted) -> bool:
     """Whether the attempt is a success for at least one leaf of the criterion in force at its time."""
     attempt = counted.attempt
     in_force = step.in_force_at(attempt.happened_us)
-    return in_force is not None and any(
-        succeeds(leaf, attempt) for leaf in attempt_leaves(in_force.criterion)
-    )
+    return in_force is not None and any(succeeds(leaf, attempt) for leaf in attempt_leaves(in_force.criterion))
 
 
 def _showings(stretch: Span, shown_us: list[int]) -> Iterator[int]:

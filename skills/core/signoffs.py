@@ -60,9 +60,7 @@ class Decisions:
 
     def stretches(self) -> Iterator[tuple[SignOff, Span]]:
         """Yield each decision with the span over which it is the latest."""
-        for sign_off, (from_us, until_us) in zip(
-            self.made, pairwise([*self.moments(), FOREVER]), strict=True
-        ):
+        for sign_off, (from_us, until_us) in zip(self.made, pairwise([*self.moments(), FOREVER]), strict=True):
             if from_us < until_us:
                 yield sign_off, Span(from_us, until_us)
 

@@ -78,9 +78,7 @@ class Tally:
 
     def enough(self, need: Need) -> bool:
         """Whether count, sessions and days all reach what is needed."""
-        return (
-            self.count >= need.count and len(self.sessions) >= need.sessions and len(self.dates) >= need.dates
-        )
+        return self.count >= need.count and len(self.sessions) >= need.sessions and len(self.dates) >= need.dates
 
 
 @dataclass(frozen=True, slots=True)

@@ -62,9 +62,7 @@ class Timeline:
 
     def to_json(self) -> str:
         """Return the canonical text: an array of arrays, no spaces, ASCII."""
-        return json.dumps(
-            [astuple(change) for change in self.changes], separators=(",", ":"), ensure_ascii=True
-        )
+        return json.dumps([astuple(change) for change in self.changes], separators=(",", ":"), ensure_ascii=True)
 
     @classmethod
     def from_json(cls, text: str) -> "Timeline":

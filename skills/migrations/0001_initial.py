@@ -2,367 +2,716 @@
 
 import django.db.models.deletion
 import django.utils.timezone
-import gymtrack.lib.ids
 from django.db import migrations, models
+
+import gymtrack.lib.ids
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('athletes', '0002_cache_table'),
+        ("athletes", "0002_cache_table"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Attempt',
+            name="Attempt",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('happened_at', models.DateTimeField()),
-                ('recorded_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('hold_tenths', models.PositiveIntegerField(null=True)),
-                ('reps', models.PositiveSmallIntegerField(default=1)),
-                ('unbroken', models.BooleanField(default=True)),
-                ('source', models.CharField(choices=[('judged', 'judged: a coach watched'), ('counted', 'counted: a coach counted, nobody timed'), ('timed_only', 'timed only: group clock or partner'), ('own', "the athlete's own entry")], max_length=10)),
-                ('assistance', models.CharField(default='none', max_length=40)),
-                ('variant', models.CharField(blank=True, max_length=60)),
-                ('faults', models.JSONField(default=list)),
-                ('missed', models.JSONField(default=list)),
-                ('effort', models.PositiveSmallIntegerField(null=True)),
-                ('pain', models.BooleanField(default=False)),
-                ('grade', models.PositiveSmallIntegerField(default=0)),
-                ('closed_try', models.BooleanField(default=False)),
-                ('remark_commitment', models.CharField(blank=True, max_length=64)),
-                ('athlete', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='attempts', to='athletes.athlete')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('logged_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.membership')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("happened_at", models.DateTimeField()),
+                ("recorded_at", models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ("hold_tenths", models.PositiveIntegerField(null=True)),
+                ("reps", models.PositiveSmallIntegerField(default=1)),
+                ("unbroken", models.BooleanField(default=True)),
+                (
+                    "source",
+                    models.CharField(
+                        choices=[
+                            ("judged", "judged: a coach watched"),
+                            ("counted", "counted: a coach counted, nobody timed"),
+                            ("timed_only", "timed only: group clock or partner"),
+                            ("own", "the athlete's own entry"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("assistance", models.CharField(default="none", max_length=40)),
+                ("variant", models.CharField(blank=True, max_length=60)),
+                ("faults", models.JSONField(default=list)),
+                ("missed", models.JSONField(default=list)),
+                ("effort", models.PositiveSmallIntegerField(null=True)),
+                ("pain", models.BooleanField(default=False)),
+                ("grade", models.PositiveSmallIntegerField(default=0)),
+                ("closed_try", models.BooleanField(default=False)),
+                ("remark_commitment", models.CharField(blank=True, max_length=64)),
+                (
+                    "athlete",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="attempts", to="athletes.athlete"
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
+                (
+                    "logged_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.membership"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='AttemptVoid',
+            name="AttemptVoid",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('happened_at', models.DateTimeField()),
-                ('recorded_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('remark_commitment', models.CharField(max_length=64)),
-                ('athlete', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.athlete')),
-                ('attempt', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='void', to='skills.attempt')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('voided_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.membership')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("happened_at", models.DateTimeField()),
+                ("recorded_at", models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ("remark_commitment", models.CharField(max_length=64)),
+                (
+                    "athlete",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.athlete"
+                    ),
+                ),
+                (
+                    "attempt",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="void", to="skills.attempt"
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
+                (
+                    "voided_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.membership"
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='CriterionVersion',
+            name="CriterionVersion",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('happened_at', models.DateTimeField()),
-                ('recorded_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('number', models.PositiveIntegerField()),
-                ('tree', models.TextField()),
-                ('adopted_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.membership')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("happened_at", models.DateTimeField()),
+                ("recorded_at", models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ("number", models.PositiveIntegerField()),
+                ("tree", models.TextField()),
+                (
+                    "adopted_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="athletes.membership",
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
             ],
             options={
-                'ordering': ['number'],
+                "ordering": ["number"],
             },
         ),
         migrations.CreateModel(
-            name='Skill',
+            name="Skill",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('slug', models.SlugField(max_length=60)),
-                ('name', models.CharField(max_length=80)),
-                ('purpose', models.TextField()),
-                ('position', models.PositiveSmallIntegerField(default=0)),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("slug", models.SlugField(max_length=60)),
+                ("name", models.CharField(max_length=80)),
+                ("purpose", models.TextField()),
+                ("position", models.PositiveSmallIntegerField(default=0)),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
             ],
             options={
-                'ordering': ['position', 'slug'],
+                "ordering": ["position", "slug"],
             },
         ),
         migrations.CreateModel(
-            name='Step',
+            name="Step",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('code', models.SlugField(max_length=60)),
-                ('label', models.CharField(max_length=8)),
-                ('name', models.CharField(max_length=120)),
-                ('position', models.PositiveSmallIntegerField(default=0)),
-                ('measure', models.CharField(choices=[('hold', 'hold'), ('reps', 'reps')], max_length=4)),
-                ('loads', models.JSONField(default=list)),
-                ('inverted', models.BooleanField(default=False)),
-                ('over_bar', models.BooleanField(default=False)),
-                ('low_bar_check', models.BooleanField(default=False)),
-                ('side_drill', models.BooleanField(default=False)),
-                ('asks_clearance', models.BooleanField(default=False)),
-                ('needs_sign_off', models.BooleanField(default=False)),
-                ('recheck_days', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('grades', models.JSONField(default=list)),
-                ('purpose', models.TextField()),
-                ('set_up', models.JSONField(default=list)),
-                ('cautions', models.JSONField(default=list)),
-                ('getting_down', models.TextField(blank=True)),
-                ('dose', models.JSONField(default=dict)),
-                ('swap_drill', models.JSONField(default=dict)),
-                ('trade_practice', models.JSONField(default=list)),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('skill', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='steps', to='skills.skill')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("code", models.SlugField(max_length=60)),
+                ("label", models.CharField(max_length=8)),
+                ("name", models.CharField(max_length=120)),
+                ("position", models.PositiveSmallIntegerField(default=0)),
+                ("measure", models.CharField(choices=[("hold", "hold"), ("reps", "reps")], max_length=4)),
+                ("loads", models.JSONField(default=list)),
+                ("inverted", models.BooleanField(default=False)),
+                ("over_bar", models.BooleanField(default=False)),
+                ("low_bar_check", models.BooleanField(default=False)),
+                ("side_drill", models.BooleanField(default=False)),
+                ("asks_clearance", models.BooleanField(default=False)),
+                ("needs_sign_off", models.BooleanField(default=False)),
+                ("recheck_days", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("grades", models.JSONField(default=list)),
+                ("purpose", models.TextField()),
+                ("set_up", models.JSONField(default=list)),
+                ("cautions", models.JSONField(default=list)),
+                ("getting_down", models.TextField(blank=True)),
+                ("dose", models.JSONField(default=dict)),
+                ("swap_drill", models.JSONField(default=dict)),
+                ("trade_practice", models.JSONField(default=list)),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
+                (
+                    "skill",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="steps", to="skills.skill"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['skill__position', 'position'],
+                "ordering": ["skill__position", "position"],
             },
         ),
         migrations.CreateModel(
-            name='SignOff',
+            name="SignOff",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('happened_at', models.DateTimeField()),
-                ('recorded_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('gate', models.CharField(choices=[('entrance', 'may try the step'), ('finish', 'has the step')], max_length=8)),
-                ('decision', models.CharField(choices=[('passed', 'passed'), ('not_yet', 'not yet'), ('revoked', 'revoked')], max_length=7)),
-                ('clearance', models.CharField(blank=True, choices=[('spotted', 'spotted'), ('present', 'coach present'), ('alone', 'alone')], max_length=7)),
-                ('evidence', models.JSONField(default=list)),
-                ('remark_commitment', models.CharField(blank=True, max_length=64)),
-                ('athlete', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sign_offs', to='athletes.athlete')),
-                ('criterion', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sign_offs', to='skills.criterionversion')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('signed_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.membership')),
-                ('step', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sign_offs', to='skills.step')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("happened_at", models.DateTimeField()),
+                ("recorded_at", models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                (
+                    "gate",
+                    models.CharField(
+                        choices=[("entrance", "may try the step"), ("finish", "has the step")], max_length=8
+                    ),
+                ),
+                (
+                    "decision",
+                    models.CharField(
+                        choices=[("passed", "passed"), ("not_yet", "not yet"), ("revoked", "revoked")], max_length=7
+                    ),
+                ),
+                (
+                    "clearance",
+                    models.CharField(
+                        blank=True,
+                        choices=[("spotted", "spotted"), ("present", "coach present"), ("alone", "alone")],
+                        max_length=7,
+                    ),
+                ),
+                ("evidence", models.JSONField(default=list)),
+                ("remark_commitment", models.CharField(blank=True, max_length=64)),
+                (
+                    "athlete",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="sign_offs", to="athletes.athlete"
+                    ),
+                ),
+                (
+                    "criterion",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="sign_offs",
+                        to="skills.criterionversion",
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
+                (
+                    "signed_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.membership"
+                    ),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="sign_offs", to="skills.step"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Prerequisite',
+            name="Prerequisite",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('requires', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='unlocks', to='skills.step')),
-                ('step', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='prerequisites', to='skills.step')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
+                (
+                    "requires",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="unlocks", to="skills.step"
+                    ),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="prerequisites", to="skills.step"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Opening',
+            name="Opening",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('happened_at', models.DateTimeField()),
-                ('recorded_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('athlete', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='openings', to='athletes.athlete')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('sign_off', models.OneToOneField(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='opening', to='skills.signoff')),
-                ('step', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='openings', to='skills.step')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("happened_at", models.DateTimeField()),
+                ("recorded_at", models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                (
+                    "athlete",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="openings", to="athletes.athlete"
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
+                (
+                    "sign_off",
+                    models.OneToOneField(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="opening",
+                        to="skills.signoff",
+                    ),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="openings", to="skills.step"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Fault',
+            name="Fault",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('code', models.SlugField(max_length=60)),
-                ('name', models.CharField(max_length=200)),
-                ('position', models.PositiveSmallIntegerField(default=0)),
-                ('cue', models.CharField(max_length=200)),
-                ('dangerous', models.BooleanField(default=False)),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('step', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='%(class)ss', to='skills.step')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("code", models.SlugField(max_length=60)),
+                ("name", models.CharField(max_length=200)),
+                ("position", models.PositiveSmallIntegerField(default=0)),
+                ("cue", models.CharField(max_length=200)),
+                ("dangerous", models.BooleanField(default=False)),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="%(class)ss", to="skills.step"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['position'],
-                'abstract': False,
+                "ordering": ["position"],
+                "abstract": False,
             },
         ),
         migrations.AddField(
-            model_name='criterionversion',
-            name='step',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='criteria', to='skills.step'),
+            model_name="criterionversion",
+            name="step",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="criteria", to="skills.step"
+            ),
         ),
         migrations.CreateModel(
-            name='Checkpoint',
+            name="Checkpoint",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('code', models.SlugField(max_length=60)),
-                ('name', models.CharField(max_length=200)),
-                ('position', models.PositiveSmallIntegerField(default=0)),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('step', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='%(class)ss', to='skills.step')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("code", models.SlugField(max_length=60)),
+                ("name", models.CharField(max_length=200)),
+                ("position", models.PositiveSmallIntegerField(default=0)),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="%(class)ss", to="skills.step"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['position'],
-                'abstract': False,
+                "ordering": ["position"],
+                "abstract": False,
             },
         ),
         migrations.AddField(
-            model_name='attempt',
-            name='step',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='attempts', to='skills.step'),
+            model_name="attempt",
+            name="step",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="attempts", to="skills.step"
+            ),
         ),
         migrations.CreateModel(
-            name='StepTimeline',
+            name="StepTimeline",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('changes', models.TextField()),
-                ('athlete', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='timelines', to='athletes.athlete')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('step', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='timelines', to='skills.step')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("changes", models.TextField()),
+                (
+                    "athlete",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="timelines", to="athletes.athlete"
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="timelines", to="skills.step"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='TrainingSession',
+            name="TrainingSession",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('name', models.CharField(max_length=80)),
-                ('starts_at', models.DateTimeField()),
-                ('ended_at', models.DateTimeField(blank=True, null=True)),
-                ('coach', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='training_sessions', to='athletes.membership')),
-                ('focus', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='skills.step')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("name", models.CharField(max_length=80)),
+                ("starts_at", models.DateTimeField()),
+                ("ended_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "coach",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="training_sessions",
+                        to="athletes.membership",
+                    ),
+                ),
+                (
+                    "focus",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to="skills.step",
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
             ],
             options={
-                'ordering': ['-starts_at'],
+                "ordering": ["-starts_at"],
             },
         ),
         migrations.CreateModel(
-            name='BarCheck',
+            name="BarCheck",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('happened_at', models.DateTimeField()),
-                ('recorded_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('bar', models.CharField(max_length=60)),
-                ('checked_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.membership')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('session', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='bar_checks', to='skills.trainingsession')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("happened_at", models.DateTimeField()),
+                ("recorded_at", models.DateTimeField(default=django.utils.timezone.now, editable=False)),
+                ("bar", models.CharField(max_length=60)),
+                (
+                    "checked_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.membership"
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
+                (
+                    "session",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="bar_checks",
+                        to="skills.trainingsession",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Attendance',
+            name="Attendance",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('marked_at', models.DateTimeField(auto_now_add=True)),
-                ('athlete', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='attendances', to='athletes.athlete')),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('step', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='skills.step')),
-                ('session', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='attendances', to='skills.trainingsession')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("marked_at", models.DateTimeField(auto_now_add=True)),
+                (
+                    "athlete",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="attendances", to="athletes.athlete"
+                    ),
+                ),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to="skills.step",
+                    ),
+                ),
+                (
+                    "session",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="attendances",
+                        to="skills.trainingsession",
+                    ),
+                ),
             ],
         ),
         migrations.AddField(
-            model_name='attempt',
-            name='session',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='attempts', to='skills.trainingsession'),
+            model_name="attempt",
+            name="session",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="attempts",
+                to="skills.trainingsession",
+            ),
         ),
         migrations.CreateModel(
-            name='Variant',
+            name="Variant",
             fields=[
-                ('id', models.UUIDField(default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False)),
-                ('code', models.SlugField(max_length=60)),
-                ('name', models.CharField(max_length=200)),
-                ('position', models.PositiveSmallIntegerField(default=0)),
-                ('gym', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='athletes.gym')),
-                ('step', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='%(class)ss', to='skills.step')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=gymtrack.lib.ids.new_id, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("code", models.SlugField(max_length=60)),
+                ("name", models.CharField(max_length=200)),
+                ("position", models.PositiveSmallIntegerField(default=0)),
+                (
+                    "gym",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to="athletes.gym"),
+                ),
+                (
+                    "step",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="%(class)ss", to="skills.step"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['position'],
-                'abstract': False,
+                "ordering": ["position"],
+                "abstract": False,
             },
         ),
         migrations.AddConstraint(
-            model_name='skill',
-            constraint=models.UniqueConstraint(fields=('gym', 'slug'), name='skill_slug_once'),
+            model_name="skill",
+            constraint=models.UniqueConstraint(fields=("gym", "slug"), name="skill_slug_once"),
         ),
         migrations.AddConstraint(
-            model_name='step',
-            constraint=models.UniqueConstraint(fields=('gym', 'code'), name='step_code_once'),
+            model_name="step",
+            constraint=models.UniqueConstraint(fields=("gym", "code"), name="step_code_once"),
         ),
         migrations.AddConstraint(
-            model_name='step',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('inverted', False), ('over_bar', False)), models.Q(('asks_clearance', True), ('needs_sign_off', True)), _connector='OR'), name='step_risk_asks_clearance'),
+            model_name="step",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("inverted", False), ("over_bar", False)),
+                    models.Q(("asks_clearance", True), ("needs_sign_off", True)),
+                    _connector="OR",
+                ),
+                name="step_risk_asks_clearance",
+            ),
         ),
         migrations.AddIndex(
-            model_name='signoff',
-            index=models.Index(fields=['gym', 'athlete', 'step', 'happened_at'], name='sign_off_of_step'),
+            model_name="signoff",
+            index=models.Index(fields=["gym", "athlete", "step", "happened_at"], name="sign_off_of_step"),
         ),
         migrations.AddIndex(
-            model_name='signoff',
-            index=models.Index(fields=['gym', 'happened_at'], name='sign_off_by_time'),
+            model_name="signoff",
+            index=models.Index(fields=["gym", "happened_at"], name="sign_off_by_time"),
         ),
         migrations.AddConstraint(
-            model_name='signoff',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('decision', 'passed'), models.Q(('clearance', ''), _negated=True)), models.Q(models.Q(('decision', 'passed'), _negated=True), ('clearance', '')), _connector='OR'), name='sign_off_passed_has_clearance'),
+            model_name="signoff",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("decision", "passed"), models.Q(("clearance", ""), _negated=True)),
+                    models.Q(models.Q(("decision", "passed"), _negated=True), ("clearance", "")),
+                    _connector="OR",
+                ),
+                name="sign_off_passed_has_clearance",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='signoff',
-            constraint=models.CheckConstraint(condition=models.Q(('decision', 'passed'), models.Q(('remark_commitment', ''), _negated=True), _connector='OR'), name='sign_off_refusal_has_reason'),
+            model_name="signoff",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("decision", "passed"), models.Q(("remark_commitment", ""), _negated=True), _connector="OR"
+                ),
+                name="sign_off_refusal_has_reason",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='prerequisite',
-            constraint=models.UniqueConstraint(fields=('gym', 'step', 'requires'), name='prerequisite_once'),
+            model_name="prerequisite",
+            constraint=models.UniqueConstraint(fields=("gym", "step", "requires"), name="prerequisite_once"),
         ),
         migrations.AddConstraint(
-            model_name='prerequisite',
-            constraint=models.CheckConstraint(condition=models.Q(('step', models.F('requires')), _negated=True), name='prerequisite_not_itself'),
+            model_name="prerequisite",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("step", models.F("requires")), _negated=True), name="prerequisite_not_itself"
+            ),
         ),
         migrations.AddIndex(
-            model_name='opening',
-            index=models.Index(fields=['gym', 'athlete', 'step'], name='opening_of_step'),
+            model_name="opening",
+            index=models.Index(fields=["gym", "athlete", "step"], name="opening_of_step"),
         ),
         migrations.AddIndex(
-            model_name='opening',
-            index=models.Index(fields=['gym', 'happened_at'], name='opening_by_time'),
+            model_name="opening",
+            index=models.Index(fields=["gym", "happened_at"], name="opening_by_time"),
         ),
         migrations.AddConstraint(
-            model_name='fault',
-            constraint=models.UniqueConstraint(fields=('gym', 'step', 'code'), name='fault_once'),
+            model_name="fault",
+            constraint=models.UniqueConstraint(fields=("gym", "step", "code"), name="fault_once"),
         ),
         migrations.AddConstraint(
-            model_name='criterionversion',
-            constraint=models.UniqueConstraint(fields=('gym', 'step', 'number'), name='criterion_number_once'),
+            model_name="criterionversion",
+            constraint=models.UniqueConstraint(fields=("gym", "step", "number"), name="criterion_number_once"),
         ),
         migrations.AddConstraint(
-            model_name='checkpoint',
-            constraint=models.UniqueConstraint(fields=('gym', 'step', 'code'), name='checkpoint_once'),
+            model_name="checkpoint",
+            constraint=models.UniqueConstraint(fields=("gym", "step", "code"), name="checkpoint_once"),
         ),
         migrations.AddConstraint(
-            model_name='steptimeline',
-            constraint=models.UniqueConstraint(fields=('gym', 'athlete', 'step'), name='timeline_once'),
+            model_name="steptimeline",
+            constraint=models.UniqueConstraint(fields=("gym", "athlete", "step"), name="timeline_once"),
         ),
         migrations.AddIndex(
-            model_name='trainingsession',
-            index=models.Index(fields=['gym', 'starts_at'], name='session_by_start'),
+            model_name="trainingsession",
+            index=models.Index(fields=["gym", "starts_at"], name="session_by_start"),
         ),
         migrations.AddIndex(
-            model_name='barcheck',
-            index=models.Index(fields=['gym', 'happened_at'], name='bar_check_by_time'),
+            model_name="barcheck",
+            index=models.Index(fields=["gym", "happened_at"], name="bar_check_by_time"),
         ),
         migrations.AddConstraint(
-            model_name='attendance',
-            constraint=models.UniqueConstraint(fields=('gym', 'session', 'athlete'), name='attendance_once'),
+            model_name="attendance",
+            constraint=models.UniqueConstraint(fields=("gym", "session", "athlete"), name="attendance_once"),
         ),
         migrations.AddIndex(
-            model_name='attempt',
-            index=models.Index(fields=['gym', 'athlete', 'step', 'happened_at'], name='attempt_of_step'),
+            model_name="attempt",
+            index=models.Index(fields=["gym", "athlete", "step", "happened_at"], name="attempt_of_step"),
         ),
         migrations.AddIndex(
-            model_name='attempt',
-            index=models.Index(fields=['gym', 'happened_at'], name='attempt_by_time'),
+            model_name="attempt",
+            index=models.Index(fields=["gym", "happened_at"], name="attempt_by_time"),
         ),
         migrations.AddIndex(
-            model_name='attempt',
-            index=models.Index(fields=['gym', 'session'], name='attempt_of_session'),
+            model_name="attempt",
+            index=models.Index(fields=["gym", "session"], name="attempt_of_session"),
         ),
         migrations.AddConstraint(
-            model_name='attempt',
-            constraint=models.CheckConstraint(condition=models.Q(('hold_tenths', None), ('hold_tenths__gt', 0), _connector='OR'), name='attempt_hold_positive'),
+            model_name="attempt",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("hold_tenths", None), ("hold_tenths__gt", 0), _connector="OR"),
+                name="attempt_hold_positive",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='attempt',
-            constraint=models.CheckConstraint(condition=models.Q(('reps__gte', 1), ('reps__lte', 500)), name='attempt_reps_in_range'),
+            model_name="attempt",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("reps__gte", 1), ("reps__lte", 500)), name="attempt_reps_in_range"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='attempt',
-            constraint=models.CheckConstraint(condition=models.Q(('effort', None), ('effort__lte', 10), _connector='OR'), name='attempt_effort_in_range'),
+            model_name="attempt",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("effort", None), ("effort__lte", 10), _connector="OR"),
+                name="attempt_effort_in_range",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='variant',
-            constraint=models.UniqueConstraint(fields=('gym', 'step', 'code'), name='variant_once'),
+            model_name="variant",
+            constraint=models.UniqueConstraint(fields=("gym", "step", "code"), name="variant_once"),
         ),
     ]

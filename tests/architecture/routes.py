@@ -102,6 +102,12 @@ def account_patterns() -> dict[str, URLPattern]:
     }
 
 
+def view_of(pattern: URLPattern) -> type[object]:
+    """Return the class behind an API address."""
+    view: type[object] = vars(pattern.callback)["cls"]
+    return view
+
+
 def module_of(view: Callable[..., object]) -> str:
     """Return the module of a view, or of the class behind it."""
     owner = getattr(view, "view_class", getattr(view, "cls", view))

@@ -1,6 +1,6 @@
 """Deny by default: every address states who may open it, and lets in nobody else."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from uuid import uuid4
 
 import pytest
@@ -14,7 +14,15 @@ from athletes.models import Athlete, Gym, Membership
 from athletes.services.tokens import make_token
 from skills.services.cautions import enter_caution
 from skills.services.library import install_library
-from tests.architecture.routes import MEMBERS, PAGES, account_patterns, all_patterns, api_patterns, page_patterns
+from tests.architecture.routes import (
+    MEMBERS,
+    PAGES,
+    account_patterns,
+    all_patterns,
+    api_patterns,
+    page_patterns,
+    view_of,
+)
 from tests.factories.athletes import Role, make_member
 from tests.factories.skills import days_before_now, log, start_class, step_of
 
@@ -41,7 +49,7 @@ def address(gym: Gym, owner: Membership, coach: Membership, minor: Athlete) -> C
         by=coach, athlete=minor, loads=frozenset({"landing"}), from_at=days_before_now(0), until_at=None, reason="ankle"
     )
     in_session = [session.id, minor.id]
-    arguments: dict[str, list[object]] = {
+    arguments: dict[str, Sequence[object]] = {
         "staff_rights": [coach.id],
         "staff_end": [coach.id],
         "token_revoke": [make_token(by=owner, name="door").token.id],
@@ -95,7 +103,7 @@ def test_every_address_states_its_rule() -> None:
 
 @pytest.mark.parametrize("name", PAGES)
 def test_the_stated_rule_names_the_same_roles_as_the_table(name: str) -> None:
-    rule: AccessRule = page_patterns()[name].callback.access_rule
+    rule: AccessRule = vars(page_patterns()[name].callback)["access_rule"]
     roles = {"athlete" if who == "athlete_member" else who.removesuffix("_two") for who in PAGES[name].may}
     if rule.roles:
         assert roles - {"nobody", "stranger"} <= {*rule.roles}
@@ -139,7 +147,7 @@ def test_every_api_address_states_its_rule_on_the_view() -> None:
     patterns = api_patterns()
     assert patterns
     for address, pattern in patterns.items():
-        view = pattern.callback.cls
+        view = view_of(pattern)
         assert hasattr(view, "access_rule") or hasattr(view, "access_rules"), address
 
 
@@ -148,7 +156,7 @@ def test_the_api_answers_nobody_without_a_key(client: Client, db: None) -> None:
     asked = 0
     for address, pattern in api_patterns().items():
         concrete = "/" + _filled(address, fill)
-        if getattr(pattern.callback.cls, "access_rule", None) == AccessRule(()):
+        if getattr(view_of(pattern), "access_rule", None) == AccessRule(()):
             continue
         for method in ("get", "post", "put", "patch", "delete"):
             status = getattr(client, method)(concrete).status_code

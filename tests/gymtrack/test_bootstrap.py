@@ -168,9 +168,7 @@ def test_a_start_cut_short_leaves_no_stamp(environment, steps, tmp_path, monkeyp
     assert not environment.stamp.exists()
 
 
-def test_the_machines_own_certificates_are_tried_when_the_usual_ones_fail(
-    environment, steps, tmp_path, monkeypatch
-):
+def test_the_machines_own_certificates_are_tried_when_the_usual_ones_fail(environment, steps, tmp_path, monkeypatch):
     (tmp_path / "requirements-dev.txt").write_text(PIN)
     take = bootstrap.run
 
@@ -331,9 +329,7 @@ def test_the_bootstrap_needs_the_standard_library_alone():
         name.split(".")[0]
         for node in ast.walk(tree)
         if isinstance(node, ast.Import | ast.ImportFrom)
-        for name in (
-            [node.module or ""] if isinstance(node, ast.ImportFrom) else [a.name for a in node.names]
-        )
+        for name in ([node.module or ""] if isinstance(node, ast.ImportFrom) else [a.name for a in node.names])
     }
     assert imported <= sys.stdlib_module_names
 

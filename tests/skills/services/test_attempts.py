@@ -145,6 +145,7 @@ def test_a_session_that_ended_takes_what_happened_before_its_end(coach: Membersh
     session = start_session(by=coach, name="Monday class")
     end_session(by=coach, session=session)
     session.refresh_from_db()
+    assert session.ended_at is not None
     late = entry_of(
         athlete, "pullover-1", seconds=5.0, session=session, at=session.ended_at - timedelta(microseconds=1)
     )

@@ -30,9 +30,7 @@ def test_what_was_passed_before_stays_passed(owner: Membership, coach: Membershi
     assert standing_now(athlete, "pullover-3").base == "working"
 
 
-def test_a_lower_grade_passes_who_had_reached_it(
-    owner: Membership, coach: Membership, athlete: Athlete
-) -> None:
+def test_a_lower_grade_passes_who_had_reached_it(owner: Membership, coach: Membership, athlete: Athlete) -> None:
     """The strict pull-up graded by the gym: chest was asked, the chin is enough from now on."""
     page = page_of(athlete.gym, "pullover-3")
     chin = criterion_of(athlete.gym, "pullover-3")

@@ -64,7 +64,8 @@ def test_two_roads_into_a_step_are_both_needed(coach: Membership, athlete: Athle
     pass_step(coach, athlete, "pullover-1")
     assert page_of(athlete.gym, "pullover-5a").name in _refused(coach, athlete, "pullover-6", "entrance")["decision"]
     pass_step(coach, athlete, "pullover-5a")
-    assert decide(coach, athlete, "pullover-6", "entrance", clearance="spotted").pk
+    decide(coach, athlete, "pullover-6", "entrance", clearance="spotted")
+    assert standing_now(athlete, "pullover-6").base == "working"
 
 
 def test_finishing_waits_for_the_criterion(coach: Membership, athlete: Athlete) -> None:
@@ -117,7 +118,8 @@ def test_a_caution_stops_every_pass_before_it_is_lifted(coach: Membership, athle
     )
     assert "caution" in _refused(coach, athlete, "pullover-3a", "entrance")["decision"]
     lift_caution(by=coach, caution=caution)
-    assert decide(coach, athlete, "pullover-3a", "entrance", clearance="spotted").pk
+    decide(coach, athlete, "pullover-3a", "entrance", clearance="spotted")
+    assert standing_now(athlete, "pullover-3a").base == "working"
 
 
 def test_revoking_a_finish_flags_what_rests_on_it_and_lowers_its_clearance(coach: Membership, athlete: Athlete) -> None:
