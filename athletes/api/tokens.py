@@ -13,6 +13,7 @@ from rest_framework.request import Request
 
 from athletes.access.rules import AccessRule
 from athletes.models import Account, ApiToken, Membership
+from athletes.queries.tokens import token_of_digest
 from athletes.services.tokens import digest_of
 
 if TYPE_CHECKING:
@@ -38,9 +39,8 @@ class TokenAuthentication(BaseAuthentication):
 
     @staticmethod
     def _find(key: str) -> ApiToken:
-        related = ("membership__gym", "membership__account", "membership__person", "membership__athlete")
-        token = ApiToken.objects.select_related(*related).filter(digest=digest_of(key), revoked_at=None).first()
-        if token is None or token.membership.ended_at or not token.membership.account.is_active:
+        token = token_of_digest(digest_of(key))
+        if token is None:
             message = "This key is not known, or was revoked."
             raise AuthenticationFailed(message)
         return token
