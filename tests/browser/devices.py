@@ -4,7 +4,8 @@ from typing import Any, Final
 
 Device = dict[str, Any]
 
-_HERE: Final[Device] = {"locale": "en-GB", "timezone_id": "Europe/Berlin"}
+# Without motion nothing is looked at while it is still on its way to its colour or place.
+_HERE: Final[Device] = {"locale": "en-GB", "timezone_id": "Europe/Berlin", "reduced_motion": "reduce"}
 _TOUCH: Final[Device] = {**_HERE, "has_touch": True, "is_mobile": True}
 
 TABLET: Final[Device] = {**_TOUCH, "viewport": {"width": 768, "height": 1024}}

@@ -1,0 +1,193 @@
+"""Every page, with something on it, can be used by everybody: axe in light and in dark, room, size of touch
+targets, size of words at arm's length, keyboard alone.
+"""
+
+from collections.abc import Callable, Iterator
+from http import HTTPStatus
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import Locator, Page, expect
+
+from athletes.models import Athlete, Membership
+from tests.architecture.routes import OWNER, PAGES, PEOPLE, STAFF, account_patterns
+from tests.browser import inspection
+from tests.browser.devices import LAPTOP, PHONE, TABLET, TABLET_LANDSCAPE, Device
+from tests.browser.watch import Watch
+from tests.browser.world import NAMES, World, build
+
+pytestmark = pytest.mark.browser
+
+BOARD_PAGES = {"session", "session_athlete"}
+NO_PAGES = {"home", "set_up", "month_csv"}  # a redirect; shut while there is a gym, and looked at below; a file
+ALSO_POSTED = {"caution_add", "session_present"}  # stand in the table by their POST; their GET is the form
+SHOWN = {name for name, page in PAGES.items() if page.method == "get"} - NO_PAGES | ALSO_POSTED
+VISITS = {
+    "owner": {name for name in SHOWN if PAGES[name].may == OWNER} | {"step"},
+    "coach": {name for name in SHOWN if PAGES[name].may == STAFF},
+    "athlete_member": {"my_progress", "skills", "skill", "step"},
+    "guardian": {name for name in SHOWN if PAGES[name].may <= PEOPLE},
+}
+ACCOUNT_PAGES_SIGNED_IN = {"account_change_password", "account_logout", "account_reauthenticate"}
+ACCOUNT_PAGES_ELSEWHERE = {"account_set_password", "account_reset_password_from_key"}  # lead on; needs a letter
+
+
+@pytest.fixture
+def world(owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete) -> World:
+    return build(owner, coach, athlete, minor)
+
+
+def test_every_page_is_visited_by_somebody() -> None:
+    assert set().union(*VISITS.values()) == SHOWN
+
+
+@pytest.mark.parametrize("who", VISITS)
+def test_pages_of_the_gym_keep_nobody_out(
+    request: pytest.FixtureRequest, open_page: Callable[..., Page], world: World, who: str
+) -> None:
+    page = open_page(TABLET, request.getfixturevalue(who))
+    found = [finding for name in sorted(VISITS[who]) for finding in looked_at(page, name, world.address(name))]
+    assert not found, "\n".join(found)
+
+
+def test_account_pages_keep_nobody_out(open_page: Callable[..., Page], coach: Membership) -> None:
+    names = account_patterns().keys() - ACCOUNT_PAGES_ELSEWHERE
+    open_to_all, signed_in = open_page(TABLET), open_page(TABLET, coach)
+    found = [
+        finding
+        for name in sorted(names)
+        for finding in looked_at(signed_in if name in ACCOUNT_PAGES_SIGNED_IN else open_to_all, name, reverse(name))
+    ]
+    assert not found, "\n".join(found)
+
+
+def looked_at(page: Page, name: str, address: str, status: int = HTTPStatus.OK) -> Iterator[str]:
+    """Everything that is wrong with a page, on a tablet in both schemes with all parts unfolded, and on a phone."""
+    page.set_viewport_size(TABLET["viewport"])
+    page.emulate_media(color_scheme="light")
+    answer = page.goto(address)
+    assert answer
+    assert answer.status == status, name
+    yield from judged(page, name)
+
+
+def judged(page: Page, name: str) -> Iterator[str]:
+    least = inspection.BOARD_TOUCH_PX if name in BOARD_PAGES else inspection.TOUCH_PX
+    yield from (f"{name}, folded: {finding}" for finding in inspection.axe_findings(page))
+    inspection.unfold(page)
+    page.emulate_media(color_scheme="dark")
+    yield from (f"{name}, dark: {finding}" for finding in inspection.axe_findings(page))
+    page.emulate_media(color_scheme="light")
+    yield from (f"{name}, light: {finding}" for finding in inspection.axe_findings(page))
+    for device in (TABLET, PHONE):
+        page.set_viewport_size(device["viewport"])
+        where = f"{name}, {device['viewport']['width']} px"
+        yield from (f"{where}: {finding}" for finding in inspection.small_targets(page, least))
+        yield from (f"{where}: {finding}" for finding in inspection.too_wide(page))
+
+
+def test_the_founding_page_keeps_nobody_out(open_page: Callable[..., Page], db: None) -> None:
+    found = [*looked_at(open_page(TABLET), "set_up", reverse("set_up"))]
+    assert not found, "\n".join(found)
+
+
+COME_BACK = {"session_athlete": "Clean", "sign_off": "Record the decision", "athlete_add": "Add the athlete"}
+
+
+def test_forms_that_come_back_keep_nobody_out(open_page: Callable[..., Page], world: World, coach: Membership) -> None:
+    page = open_page(TABLET, coach)
+    found: list[str] = []
+    for name, button in COME_BACK.items():
+        page.set_viewport_size(TABLET["viewport"])
+        page.goto(world.address(name))
+        page.get_by_role("button", name=button, exact=True).tap()
+        expect(page.get_by_role("alert").first).to_be_visible()
+        found += judged(page, name)
+    assert not found, "\n".join(found)
+
+
+def test_pages_that_say_no_keep_nobody_out(
+    open_page: Callable[..., Page], watch: Watch, owner: Membership, coach: Membership
+) -> None:
+    watch.expected |= {HTTPStatus.FORBIDDEN, HTTPStatus.NOT_FOUND}
+    page = open_page(TABLET, coach)
+    nowhere, no_month = "/nowhere/", reverse("month_of", args=["1800-13"])
+    found = [
+        *looked_at(page, "nowhere", nowhere, HTTPStatus.NOT_FOUND),
+        *looked_at(page, "not mine", reverse("gym"), HTTPStatus.FORBIDDEN),
+        *looked_at(open_page(TABLET, owner), "no month", no_month, HTTPStatus.NOT_FOUND),
+    ]
+    assert not found, "\n".join(found)
+
+
+# ---- The board ------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("screen", [TABLET, TABLET_LANDSCAPE, PHONE], ids=["tablet", "landscape", "phone"])
+def test_words_on_the_board_are_read_at_arms_length(
+    open_page: Callable[..., Page], world: World, coach: Membership, screen: Device
+) -> None:
+    page = open_page(screen, coach)
+    page.goto(world.address("session"))
+    expect(page.locator(".tile-name")).to_have_count(2 + len(NAMES))
+    expect(page.locator(".tile-missing")).not_to_have_count(0)
+    assert inspection.small_words(page, ".tile-name", 22) + inspection.small_words(page, ".tile-missing", 18) == []
+
+
+def test_the_open_panel_keeps_nobody_out(open_page: Callable[..., Page], world: World, coach: Membership) -> None:
+    page = open_page(TABLET, coach)
+    page.goto(world.address("session"))
+    page.locator(".tile").get_by_role("link").first.tap()
+    expect(page.locator("#panel-title")).to_be_focused()
+    found = [*judged(page, "session")]
+    assert not found, "\n".join(found)
+
+
+def test_a_hold_is_logged_from_the_board_by_keyboard_alone(
+    open_page: Callable[..., Page], world: World, coach: Membership
+) -> None:
+    page = open_page(LAPTOP, coach)
+    page.clock.install()
+    page.goto(world.address("session"))
+    tab_to(page, page.locator(".tile").get_by_role("link").first)
+    page.keyboard.press("Enter")
+    expect(page.locator("#panel-title")).to_be_focused()
+    clock = page.locator("[data-clock]")
+    passed = tab_to(page, clock)
+    assert "Close" in passed
+    page.keyboard.press("Space")
+    expect(clock).to_contain_text("Stop")
+    page.clock.fast_forward(5300)
+    page.keyboard.press("Enter")
+    expect(clock).to_contain_text("Start")
+    assert tab_to(page, page.get_by_role("button", name="Clean", exact=True)) == ["seconds", "reps"]
+    page.clock.fast_forward(400)
+    page.keyboard.press("Enter")
+    expect(page.locator(".logged")).to_contain_text("clean")
+    expect(page.locator("#panel-title")).to_be_focused()
+
+
+@pytest.mark.parametrize("name", ["session", "session_athlete", "sign_off", "today", "athlete"])
+def test_where_the_keyboard_is_can_be_seen(
+    open_page: Callable[..., Page], world: World, coach: Membership, name: str
+) -> None:
+    page = open_page(LAPTOP, coach)
+    page.goto(world.address(name))
+    unseen: list[str] = []
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if page.evaluate("() => document.activeElement === document.body"):
+            break
+        unseen += inspection.unseen_focus(page)
+    assert unseen == []
+
+
+def tab_to(page: Page, target: Locator) -> list[str]:
+    """Press Tab until the target has the focus; return the names of what was passed on the way."""
+    passed: list[str] = []
+    for _ in range(80):
+        page.keyboard.press("Tab")
+        if target.evaluate("(one) => one === document.activeElement"):
+            return passed
+        passed.append(page.evaluate("() => document.activeElement.name || document.activeElement.textContent.trim()"))
+    raise AssertionError(f"Tab leads past {target}: {passed}")

@@ -1,0 +1,115 @@
+"""A gym in the middle of its work: long names in several scripts, and something on every page."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+from django.urls import reverse
+from django.utils import timezone
+
+from athletes.models import Athlete, Gym, Membership
+from athletes.services.tokens import make_token
+from skills.models import TrainingSession
+from skills.services.attempts import void_attempt
+from skills.services.cautions import enter_caution
+from skills.services.sessions import end_session
+from tests.factories.athletes import make_athlete, years_before_today
+from tests.factories.skills import (
+    days_before_now,
+    decide,
+    library,
+    log,
+    meet,
+    pass_step,
+    reach,
+    start_class,
+    step_of,
+)
+
+NAMES = (
+    "Maximiliane-Friederike von Hohenstaufen-Waldeck",
+    "محمد الإدريسي",
+    "長谷川 美智子",
+    "Żółć Gęślą-Jaźń",
+    "Bo Li",
+)
+
+
+@dataclass(frozen=True)
+class World:
+    """Its records by name, for the addresses of its pages."""
+
+    gym: Gym
+    athlete: Athlete
+    minor: Athlete
+    running: TrainingSession
+    ids: Mapping[str, list[Any]]
+
+    def address(self, name: str) -> str:
+        return reverse(name, args=self.ids.get(name, []))
+
+
+def build(owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete) -> World:
+    """Ada is past her first inversion, Mia waits for hers under a caution; others have just begun."""
+    gym = owner.gym
+    library(gym, owner)
+    others = [make_athlete(gym, name, birth_on=years_before_today(12 + 5 * place)) for place, name in enumerate(NAMES)]
+    pass_step(coach, athlete, "pullover-3a")
+    reach(coach, minor, "pullover-3a")
+    _yesterday(coach, athlete, others)
+    running = _today(coach, athlete, minor, others)
+    mistaken = log(coach, athlete, "pullover-2", 4.1, session=running, faults=("knees-give",), note="left knee first")
+    void_attempt(by=coach, attempt=log(coach, athlete, "pullover-2", 9.9, session=running), reason="Wrong athlete")
+    return World(
+        gym, athlete, minor, running, _ids(owner, coach, athlete, minor, running) | {"attempt_void": [mistaken.id]}
+    )
+
+
+def _yesterday(coach: Membership, athlete: Athlete, others: list[Athlete]) -> None:
+    """A class that has ended, and a step that waits for its sign-off since."""
+    ended = start_class(coach, athlete, *others, name="Open gym of the long evening")
+    for place, other in enumerate(others):
+        log(coach, other, "pullover-1", 3.0 + place, session=ended, days_ago=1)
+    end_session(by=coach, session=ended)
+    meet(coach, others[0], "pullover-1", days_ago=1)
+
+
+def _today(coach: Membership, athlete: Athlete, minor: Athlete, others: list[Athlete]) -> TrainingSession:
+    running = start_class(coach, athlete, minor, *others, name="Monday 18:00 class", focus="pullover-2")
+    log(coach, others[1], "pullover-1", 4.1, session=running, faults=("shoulders-close",), assistance="band")
+    meet(coach, minor, "pullover-3a")
+    decide(coach, minor, "pullover-3a", decision="not_yet", reason="Breath held on each of the three.")
+    in_a_week = timezone.now() + timedelta(days=7)
+    for held, loads, until_at in ((minor, {"inversion", "straight_arm"}, in_a_week), (others[2], {"hanging"}, None)):
+        enter_caution(
+            by=coach,
+            athlete=held,
+            loads=frozenset(loads),
+            from_at=days_before_now(0),
+            until_at=until_at,
+            reason="Fell on the left wrist at school.",
+        )
+    return running
+
+
+def _ids(
+    owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete, running: TrainingSession
+) -> dict[str, list[Any]]:
+    """What the addresses of pages are made of, by the name of the page."""
+    of_minor = ("athlete_change", "athlete_login", "athlete_guardian", "progress_of", "caution_add")
+    of_session = ("session", "session_present", "session_end")
+    this_month = f"{timezone.localdate():%Y-%m}"
+    return {
+        "staff_rights": [coach.id],
+        "staff_end": [coach.id],
+        "token_revoke": [make_token(by=owner, name="door tablet").token.id],
+        "athlete": [athlete.id],
+        **{name: [minor.id] for name in of_minor},
+        **{name: [running.id] for name in of_session},
+        "session_athlete": [running.id, athlete.id],
+        "skill": ["bar-pullover"],
+        "step": ["bar-pullover", "pullover-3a"],
+        "sign_off": [athlete.id, step_of(owner.gym, "pullover-3a").id, "finish"],
+        "month_of": [this_month],
+    }
