@@ -6,8 +6,6 @@ from typing import Final
 
 from playwright.sync_api import Locator, Page, expect
 
-from tests.factories.athletes import PASSWORD
-
 PAUSE_MS: Final = 400  # a hand's pause between two touches; a second touch within 0.3 s is taken for a slip
 
 
@@ -48,7 +46,7 @@ class Hands:
         self.taps += 2
         self.page.get_by_label(label, exact=True).set_input_files(file)
 
-    def sign_in(self, email: str, password: str = PASSWORD) -> None:
+    def sign_in(self, email: str, password: str) -> None:
         """Sign in through the form."""
         self.page.goto("/account/sign-in/")
         self.type("Email", email)

@@ -18,6 +18,7 @@ from playwright.sync_api import Locator, Page, expect
 from athletes.models import Athlete, Membership
 from tests.browser.devices import LAPTOP, PHONE, TABLET
 from tests.browser.hands import Hands
+from tests.factories.athletes import PASSWORD
 from tests.factories.skills import library
 
 pytestmark = pytest.mark.browser
@@ -119,7 +120,7 @@ def test_three_clean_holds_open_the_way_to_a_sign_off_the_athlete_and_the_month(
 
 
 def two_holds_on_monday(klass: Class) -> None:
-    klass.hands.sign_in("cleo@harbour.example")
+    klass.hands.sign_in("cleo@harbour.example", PASSWORD)
     klass.begin("Monday class")
     klass.mark_present("Ada Lindqvist")
     klass.take("Ada Lindqvist")
@@ -191,7 +192,7 @@ def sign_off_the_entrance(klass: Class) -> None:
 
 def what_the_athlete_reads(page: Page, klass: Class) -> None:
     hands = Hands(page)
-    hands.sign_in("ada@harbour.example")
+    hands.sign_in("ada@harbour.example", PASSWORD)
     expect(page.get_by_role("heading", name="Next step: 2 Straight legs up")).to_be_visible()
     expect(page.locator(".next .missing li")).to_have_text(["2 more holds of 5 s", "On another day"])
     chart = page.get_by_role("figure")
@@ -207,7 +208,7 @@ def what_the_athlete_reads(page: Page, klass: Class) -> None:
 
 def what_the_owner_reads(page: Page, klass: Class, folder: Path) -> None:
     hands = Hands(page, touches=False)
-    hands.sign_in("olga@harbour.example")
+    hands.sign_in("olga@harbour.example", PASSWORD)
     expect(page.get_by_role("heading", name="November 2026")).to_be_visible()
     expect(page.get_by_role("row", name="Attempts").first.get_by_role("cell").first).to_have_text(str(klass.tries))
     with page.expect_download() as download:
