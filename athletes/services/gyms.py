@@ -77,7 +77,8 @@ def change_gym(*, member: Membership, name: str, time_zone: str, units: str) -> 
     Another time zone has other days, so all that was derived from the old ones is stale from now on.
     """
     _check_gym(name, time_zone, units)
-    gym = member.gym
+    # As it is now, not as it was when the request began: two owners may be at it.
+    gym = Gym.objects.select_for_update(no_key=True).get(pk=member.gym_id)
     if time_zone != gym.time_zone:
         gym.rules_stamp = new_id()
     gym.name, gym.time_zone, gym.units = tidy_name(name), time_zone, units

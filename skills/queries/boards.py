@@ -52,7 +52,11 @@ def _counted(sessions: QuerySet[TrainingSession]) -> QuerySet[TrainingSession]:
 
 def rechecks_due(book: Book, gym: Gym, now: datetime) -> list[Waiting]:
     """Return the passed steps that have not been shown for too long, the longest due first; one query."""
-    rows = StepTimeline.objects.filter(gym=gym, athlete__left_on=None).select_related("athlete__person", "athlete__gym")
+    rows = (
+        StepTimeline.objects.filter(gym=gym)
+        .exclude(athlete__left_on__lte=now.astimezone(gym.zone).date())
+        .select_related("athlete__person", "athlete__gym")
+    )
     standing = (
         Waiting(row.athlete, book.steps[book.codes[row.step_id]], Timeline.from_json(row.changes).at(moment_us(now)))
         for row in rows
@@ -64,7 +68,8 @@ def athletes_under_caution(gym: Gym, now: datetime) -> list[tuple[Athlete, tuple
     """Return who is under a caution now, with the cautions, by number; two queries."""
     athletes = {
         row.id: row
-        for row in Athlete.objects.filter(gym=gym, left_on=None, cautions__isnull=False)
+        for row in Athlete.objects.filter(gym=gym, cautions__isnull=False)
+        .exclude(left_on__lte=now.astimezone(gym.zone).date())
         .select_related("person", "gym")
         .order_by("number")
         .distinct()

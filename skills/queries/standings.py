@@ -114,7 +114,8 @@ class Waiting:
 def sign_off_queue(book: Book, gym: Gym, now: datetime) -> list[Waiting]:
     """Return what waits for a coach's decision, the longest waiting first; one query."""
     rows = (
-        StepTimeline.objects.filter(gym=gym, athlete__left_on=None)
+        StepTimeline.objects.filter(gym=gym)
+        .exclude(athlete__left_on__lte=now.astimezone(gym.zone).date())
         .select_related("athlete__person", "athlete__gym")
         .order_by("athlete__number")
     )

@@ -80,8 +80,8 @@ def log_attempt(*, by: Membership, entry: AttemptEntry) -> Logged:
 
 
 def _log(by: Membership, entry: AttemptEntry) -> Logged:
-    now = timezone.now()
     athlete = _athlete(by, entry.athlete_id)
+    now = timezone.now()  # under the lock: later than every fact that it waited for
     book = book_of(athlete.gym)
     page = book.step(entry.step_id)
     if page is None:
@@ -258,8 +258,8 @@ def void_attempt(*, by: Membership, attempt: Attempt, reason: str) -> AttemptVoi
     if not reason.strip():
         raise AttemptRefusedError(Mistake("reason", "Say why the attempt is taken back."))
     with transaction.atomic():
-        now = timezone.now()
         athlete = lock_athlete(attempt.athlete_id)
+        now = timezone.now()
         if AttemptVoid.objects.filter(attempt=attempt).exists():
             message = "This attempt was taken back before."
             raise AlreadyVoidError(message)

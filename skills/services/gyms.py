@@ -14,10 +14,10 @@ from skills.services.readiness import lock_athlete, rebuild_athlete
 
 def change_gym(*, member: Membership, name: str, time_zone: str, units: str) -> Gym:
     """Change the member's gym; with another time zone, compute every athlete's timelines again in the same act."""
-    zone_before = member.gym.time_zone
     with transaction.atomic():
+        stamp_before = Gym.objects.select_for_update(no_key=True).get(pk=member.gym_id).rules_stamp
         gym = gyms.change_gym(member=member, name=name, time_zone=time_zone, units=units)
-        if time_zone != zone_before:
+        if gym.rules_stamp != stamp_before:
             rebuild_gym(gym)
     return gym
 

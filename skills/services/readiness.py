@@ -10,6 +10,7 @@ from uuid import UUID
 from athletes.models import Athlete
 from skills.core import facts
 from skills.core.days import moment_of, moment_us
+from skills.core.entries import CLOCK_LEEWAY_US
 from skills.core.facts import History
 from skills.core.readiness import DueOpening, evaluate, evaluate_step, openings_due
 from skills.core.timeline import Timeline
@@ -53,10 +54,13 @@ def settle_known(*, known: Known, touched: Collection[str], now: datetime) -> Se
     changed: dict[str, Timeline] = {}
     opened: list[str] = []
     dirty = set(touched)
+    # A device's clock may be a little ahead. Nobody comes back when its moment has come, so what it opens then
+    # is recorded now, for that moment.
+    as_of_us = moment_us(now) + CLOCK_LEEWAY_US
     while dirty:
         moved = _reckon(known, dirty)
         changed |= moved
-        due = openings_due(book.rules, kept, known.of(dirty), moment_us(now)) if moved else ()
+        due = openings_due(book.rules, kept, known.of(dirty), as_of_us) if moved else ()
         dirty = {opening.step for opening in due}
         opened += sorted(dirty)
         if due:

@@ -71,8 +71,8 @@ def sign_off(*, by: Membership, athlete: Athlete, step: StepPage, decision: Deci
     Raises SignOffRefusedError: no right, no clearance or reason, a gate that does not wait, a caution.
     """
     with transaction.atomic():
-        now = timezone.now()
         locked = lock_athlete(athlete.id)
+        now = timezone.now()  # under the lock: later than every fact that it waited for
         book = book_of(locked.gym)
         timelines = kept_timelines(book, [locked.id])[locked.id]
         case = _Case(by, locked, step, decision, book, timelines, now)

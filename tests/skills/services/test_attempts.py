@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
+import time_machine
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
@@ -48,6 +49,16 @@ def test_three_clean_holds_pass_the_step_and_open_the_next_ones(coach: Membershi
     assert logged.settled.opened == ("pullover-2", "pullover-3", "toes-2")
     opened = Opening.objects.filter(athlete=athlete).values_list("happened_at", flat=True)
     assert set(opened) == {logged.attempt.happened_at}
+
+
+def test_a_tablet_whose_clock_is_ahead_opens_the_next_steps_all_the_same(coach: Membership, athlete: Athlete) -> None:
+    log(coach, athlete, "pullover-1", 5.0, days_ago=3)
+    log(coach, athlete, "pullover-1", 5.0, days_ago=3)
+    ahead = timezone.now() + timedelta(minutes=4)
+    logged = log_attempt(by=coach, entry=entry_of(athlete, "pullover-1", seconds=5.1, at=ahead))
+    assert logged.settled.opened == ("pullover-2", "pullover-3", "toes-2")
+    with time_machine.travel(ahead, tick=False):
+        assert standing_now(athlete, "pullover-3").state == "working"
 
 
 def test_a_hold_of_19_9_s_is_not_one_of_20_s(coach: Membership, athlete: Athlete, gym: Gym) -> None:

@@ -158,3 +158,13 @@ def test_another_time_zone_moves_the_days(owner: Membership, coach: Membership, 
         change_gym(member=owner, name="Harbour Hall", time_zone="Europe/Lisbon", units="metric")
         assert standing_now(athlete, "pullover-1").base == "working"
     assert _differences(athlete) == ()
+
+
+def test_settings_that_were_read_before_anothers_change_move_the_days_back_too(
+    owner: Membership, coach: Membership, athlete: Athlete
+) -> None:
+    meet(coach, athlete, "pullover-1", days_ago=3)
+    read_before = Membership.objects.select_related("gym").get(pk=owner.pk)
+    change_gym(member=owner, name="Harbour Hall", time_zone="Pacific/Auckland", units="metric")
+    change_gym(member=read_before, name="Harbour East", time_zone="Europe/Berlin", units="metric")
+    call_command("rebuild", "--check")

@@ -1,6 +1,9 @@
+from datetime import timedelta
+
 import pytest
 from django.utils import timezone
 
+from athletes.models import Athlete
 from skills.models import TrainingSession
 from skills.services.sessions import end_session
 from tests.factories.athletes import make_caution
@@ -78,3 +81,19 @@ def test_who_may_not_log_gets_no_form_and_cannot_start(client_of, gym, coach):
 @pytest.mark.parametrize("who", ["athlete_member", "guardian"])
 def test_athletes_and_guardians_are_kept_out(client_of, request, who):
     assert client_of(request.getfixturevalue(who)).get("/today/").status_code == 403
+
+
+def test_who_leaves_next_week_still_waits_and_is_still_under_a_caution_today(client_of, coach, athlete, minor):
+    today = timezone.localdate()
+    reach(coach, athlete, "pullover-3a")
+    meet(coach, athlete, "pullover-3a")
+    make_caution(minor, coach, loads=["inversion"])
+    for who in (athlete, minor):
+        who.left_on = today + timedelta(days=7)
+        who.save(update_fields=["left_on"])
+    context = client_of(coach).get("/today/").context
+    assert [item.athlete for item in context["waiting"]] == [athlete]
+    assert [who for who, _ in context["cautioned"]] == [minor]
+    Athlete.objects.update(left_on=today - timedelta(days=1))
+    context = client_of(coach).get("/today/").context
+    assert (context["waiting"], context["cautioned"]) == ([], [])
