@@ -37,12 +37,3 @@ def words(name: str, default: str = "") -> list[str]:
 def folder(name: str, default: Path) -> Path:
     """Return the folder named by the variable, as an absolute path; it need not exist yet."""
     return Path(text(name) or default).expanduser().resolve()
-
-
-def seconds(name: str, default: int) -> int:
-    """Return the variable `name` as a whole number of seconds; raises ImproperlyConfigured otherwise."""
-    word = text(name, str(default))
-    if not word.isdecimal():
-        message = f"{name} must be a whole number of seconds, not {word!r}."
-        raise ImproperlyConfigured(message)
-    return int(word)

@@ -202,7 +202,10 @@ SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 14 * 24 * 3600
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.flag("GYMTRACK_BEHIND_PROXY") else None
+BEHIND_PROXY = env.flag("GYMTRACK_BEHIND_PROXY")
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
+# Without it everybody behind the proxy has one address, and one who guesses passwords locks all others out.
+ALLAUTH_TRUSTED_PROXY_COUNT = int(BEHIND_PROXY)
 
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
-from typing import Concatenate, ParamSpec, Protocol, cast
+from typing import Concatenate, ParamSpec, cast
 
 from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import PermissionDenied
@@ -44,12 +44,6 @@ class AccessRule:
         if member is None or member.role not in self.roles:
             return False
         return not self.right or member.is_owner or bool(getattr(member, self.right))
-
-
-class RuledView(Protocol):
-    """A view with its rule."""
-
-    access_rule: AccessRule
 
 
 View = Callable[Concatenate[MemberRequest, P], HttpResponseBase]

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from functools import wraps
+from collections.abc import Mapping
 from http import HTTPStatus
-from typing import Concatenate, ParamSpec, TypeVar
+from typing import TypeVar
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.cache import patch_vary_headers
 
-P = ParamSpec("P")
 R = TypeVar("R", bound=HttpResponseBase)
 
 
@@ -56,18 +54,6 @@ def see_other(address: str) -> SeeOther:
 def redirect_to(name: str, *args: object, **kwargs: object) -> SeeOther:
     """Lead to a named page after a POST; raises NoReverseMatch where there is none."""
     return see_other(reverse(name, args=args, kwargs=kwargs))
-
-
-def no_store(
-    view: Callable[Concatenate[HttpRequest, P], HttpResponseBase],
-) -> Callable[Concatenate[HttpRequest, P], HttpResponseBase]:
-    """Keep what a view answers out of every cache: for personal answers that `render_page` did not make."""
-
-    @wraps(view)
-    def stored_nowhere(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
-        return kept_nowhere(view(request, *args, **kwargs))
-
-    return stored_nowhere
 
 
 def kept_nowhere(response: R) -> R:

@@ -44,7 +44,8 @@ def start_session(
         session = TrainingSession.objects.create(
             gym_id=by.gym_id, coach=by, name=name.strip(), focus=focus, starts_at=starts_at or timezone.now()
         )
-        record_act(gym=by.gym, actor=by, act="session_started", about=session.id, content={"name": session.name})
+        content = {"focus": session.focus_id, "starts_at": session.starts_at}
+        record_act(gym=by.gym, actor=by, act="session_started", about=session.id, content=content)
     return session
 
 
@@ -90,7 +91,7 @@ def check_bar(*, by: Membership, session: TrainingSession | None, bar: str) -> B
         check = BarCheck.objects.create(
             gym_id=by.gym_id, session=session, checked_by=by, bar=bar.strip(), happened_at=timezone.now()
         )
-        record_act(gym=by.gym, actor=by, act="bar_checked", about=check.id, content={"bar": check.bar})
+        record_act(gym=by.gym, actor=by, act="bar_checked", about=check.id, content={"session": check.session_id})
     return check
 
 

@@ -1,10 +1,12 @@
 """Signing in and out, and passwords: the account library behind our addresses, pages and words."""
 
 import re
+import runpy
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from django.conf import settings
 from django.http import HttpResponse
 from django.test import Client
 from django.urls import include, path
@@ -184,3 +186,13 @@ def test_weak_password_is_refused_in_words(client: Client, coach: Membership, pa
     response = client.post("/account/password/", form)
     assert sentence in words_of(response)
     assert "Your password is still the old one." in words_of(response)
+
+
+@pytest.mark.parametrize(("word", "proxies"), [("yes", 1), ("no", 0)])
+def test_behind_a_proxy_wrong_passwords_are_counted_by_the_address_that_it_names(
+    monkeypatch: pytest.MonkeyPatch, word: str, proxies: int
+):
+    monkeypatch.setenv("GYMTRACK_BEHIND_PROXY", word)
+    read = runpy.run_path(str(settings.BASE_DIR / "gymtrack" / "settings.py"))
+    assert read["ALLAUTH_TRUSTED_PROXY_COUNT"] == proxies
+    assert bool(read["SECURE_PROXY_SSL_HEADER"]) is bool(proxies)

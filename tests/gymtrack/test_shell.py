@@ -15,7 +15,7 @@ from django.views import defaults
 
 from athletes.access.rules import EVERYBODY, MemberRequest, allow, open_to_all
 from athletes.models import Account, Athlete, Membership
-from gymtrack.lib.http import no_store, redirect_to, render_page
+from gymtrack.lib.http import redirect_to, render_page
 from gymtrack.urls import account_patterns
 from skills.wording import STATES
 from tests.factories.athletes import Role, make_login
@@ -45,12 +45,6 @@ def moved(_request: HttpRequest) -> HttpResponse:
     return redirect_to("step", code="tuck")
 
 
-@open_to_all
-@no_store
-def download(_request: HttpRequest) -> HttpResponse:
-    return HttpResponse("a,b")
-
-
 PLACES = {
     "home": "",
     "month": "month/",
@@ -69,7 +63,6 @@ urlpatterns = [
     path("part/", part),
     path("owners/", owners_page),
     path("moved/", moved),
-    path("download/", download),
     path("account/", include(account_patterns)),
 ]
 pytestmark = [pytest.mark.django_db, pytest.mark.urls("tests.gymtrack.test_shell")]
@@ -264,10 +257,6 @@ def test_personal_pages_are_kept_in_no_cache_and_vary_by_htmx(client_of: SignIn,
     response = client_of(coach).get("/")
     assert response.headers["Cache-Control"] == "no-store"
     assert "HX-Request" in response.headers["Vary"]
-
-
-def test_answers_can_be_kept_out_of_caches_by_a_decorator(client: Client):
-    assert client.get("/download/").headers["Cache-Control"] == "no-store"
 
 
 def test_redirect_after_a_post_is_a_see_other(client: Client):

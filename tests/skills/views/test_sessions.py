@@ -4,8 +4,9 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from athletes.models import AuditEntry
 from skills.models import Attendance, BarCheck, TrainingSession
-from skills.services.sessions import end_session
+from skills.services.sessions import check_bar, end_session, start_session
 from tests.factories.athletes import make_athlete, make_caution
 from tests.factories.skills import library, log, meet, page_of, pass_step, reach, start_class, step_of
 
@@ -302,3 +303,11 @@ def test_all_open_steps_passed_leaves_a_choice(client_of, coach, athlete):
     meet(coach, athlete, "pullover-1")
     session = start_class(coach, athlete, focus="pullover-1")
     assert panel(client_of(coach), session, athlete).context["panel"].standing.now.base == "passed"
+
+
+def test_what_a_class_and_a_bar_are_called_stays_out_of_the_audit_chain(gym, coach):
+    session = start_session(by=coach, name="Private hour with Nadia")
+    check_bar(by=coach, session=session, bar="Nadia's bar")
+    entries = AuditEntry.objects.filter(act__in=("session_started", "bar_checked"))
+    assert entries.count() == 2
+    assert not [entry for entry in entries if "Nadia" in entry.content]
