@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from athletes.views import memberships, roster, roster_import, staff, tokens
+from athletes.views import links, memberships, roster, roster_import, staff, tokens
 
 gym_patterns = [
     path("gym/staff/", staff.staff, name="staff"),
@@ -21,6 +21,8 @@ roster_patterns = [
     path("athletes/<uuid:athlete_id>/change/", roster.athlete_change, name="athlete_change"),
     path("athletes/<uuid:athlete_id>/login/", roster.athlete_login, name="athlete_login"),
     path("athletes/<uuid:athlete_id>/guardian/", roster.athlete_guardian, name="athlete_guardian"),
+    path("athletes/<uuid:athlete_id>/login/end/", links.login_end, name="login_end"),
+    path("athletes/<uuid:athlete_id>/guardian/<uuid:guardianship_id>/end/", links.guardian_end, name="guardian_end"),
 ]
 
 urlpatterns: list[URLPattern | URLResolver] = [*gym_patterns, *roster_patterns]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from calendar import isleap
 from datetime import date
 
 
@@ -15,3 +16,13 @@ def age_years(birth_on: date, on: date) -> int:
     """Return the completed years of age on a day; who was born on 29 February ages on 1 March in other years."""
     had_birthday = (on.month, on.day) >= (birth_on.month, birth_on.day)
     return on.year - birth_on.year - (0 if had_birthday else 1)
+
+
+def last_birth_on_of(years: int, on: date) -> date:
+    """Return the latest birth date of who has completed that many years of age on a day.
+
+    On 29 February that is 28 February where the year of birth has no 29th.
+    """
+    year = on.year - years
+    day = 28 if (on.month, on.day) == (2, 29) and not isleap(year) else on.day
+    return date(year, on.month, day)

@@ -149,9 +149,9 @@ def add_guardian(*, by: Membership, athlete: Athlete, full_name: str, email: str
     draft = draft_account(email=email, password=password)
     with transaction.atomic():
         account = stored_account(draft)
-        guardian = Membership.objects.filter(
-            gym=by.gym, account=account, role=Role.GUARDIAN, ended_at=None
-        ).first() or Membership.objects.create(
+        # Locked, so that the end of their last other link does not end the membership meanwhile.
+        current = Membership.objects.select_for_update(no_key=True).filter(gym=by.gym, ended_at=None)
+        guardian = current.filter(account=account, role=Role.GUARDIAN).first() or Membership.objects.create(
             gym=by.gym,
             account=account,
             person=person_of(gym=by.gym, account=account, full_name=tidy_name(full_name)),

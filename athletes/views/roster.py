@@ -38,7 +38,7 @@ def athlete_add(request: MemberRequest) -> HttpResponseBase:
         except Refusal as refusal:
             form.refuse(refusal)
         else:
-            messages.success(request, f"{athlete.person.full_name} is number {athlete.number}.")
+            messages.success(request, f"{athlete.board_name} is number {athlete.number}.")
             return redirect_to("athlete_change", athlete.id)
     return render_page(request, "athletes/athlete_add.html", {"form": form}, status=form.status)
 
@@ -77,7 +77,7 @@ def athlete_login(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase:
         except Refusal as refusal:
             form.refuse(refusal)
         else:
-            messages.success(request, f"{athlete.person.full_name} can sign in.")
+            messages.success(request, f"{athlete.board_name} can sign in.")
             return redirect_to("athlete_change", athlete.id)
     context = {"form": form, "athlete": athlete}
     return render_page(request, "athletes/athlete_login.html", context, status=form.status)

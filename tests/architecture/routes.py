@@ -42,6 +42,8 @@ PAGES = {
     "athlete_change": Page(STAFF, record=True),
     "athlete_login": Page(STAFF, record=True),
     "athlete_guardian": Page(STAFF, record=True),
+    "login_end": _post(STAFF, record=True),
+    "guardian_end": _post(STAFF, record=True),
     "skills": Page(MEMBERS),
     "skill": Page(MEMBERS),
     "step": Page(MEMBERS),

@@ -40,7 +40,9 @@ ACCOUNT_PAGES_FOR_ALL = {
 
 
 @pytest.fixture
-def address(gym: Gym, owner: Membership, coach: Membership, minor: Athlete) -> Callable[[str], str]:
+def address(
+    gym: Gym, owner: Membership, coach: Membership, minor: Athlete, guardian: Membership
+) -> Callable[[str], str]:
     """The address of a named page, with real records of `gym` in it; Mia, the guardian's ward, is in all of them."""
     install_library(gym=gym, by=owner)
     session = start_class(coach, minor)
@@ -54,6 +56,8 @@ def address(gym: Gym, owner: Membership, coach: Membership, minor: Athlete) -> C
         "staff_end": [coach.id],
         "token_revoke": [make_token(by=owner, name="door").token.id],
         **{name: [minor.id] for name in ("athlete_change", "athlete_login", "athlete_guardian", "athlete")},
+        "login_end": [minor.id],
+        "guardian_end": [minor.id, guardian.wards.get().id],
         "progress_of": [minor.id],
         "skill": ["bar-pullover"],
         "step": ["bar-pullover", "pullover-1"],

@@ -8,21 +8,23 @@ from athletes.urls import gym_patterns, roster_patterns
 from tests.factories.athletes import Role, make_member
 
 OWNERS = ("gym", "staff", "staff_add", "staff_rights", "staff_end", "tokens", "token_revoke")
-STAFFS = ("roster", "athlete_add", "roster_import", "athlete_change", "athlete_login", "athlete_guardian")
+OF_ATHLETE = ("athlete_change", "athlete_login", "athlete_guardian", "login_end", "guardian_end")
+STAFFS = ("roster", "athlete_add", "roster_import", *OF_ATHLETE)
 ANYBODYS = ("choose_membership",)
-POST_ONLY = ("token_revoke", "choose_membership")
+POST_ONLY = ("token_revoke", "choose_membership", "login_end", "guardian_end")
 
 
 @pytest.fixture
-def address(owner, coach, athlete):
+def address(owner, coach, minor, guardian):
     """The address of a named page of `gym`."""
     ids = {
-        "staff_rights": coach.id,
-        "staff_end": coach.id,
-        "token_revoke": make_token(by=owner, name="door").token.id,
-        **dict.fromkeys(("athlete_change", "athlete_login", "athlete_guardian"), athlete.id),
+        "staff_rights": [coach.id],
+        "staff_end": [coach.id],
+        "token_revoke": [make_token(by=owner, name="door").token.id],
+        **{name: [minor.id] for name in OF_ATHLETE},
+        "guardian_end": [minor.id, guardian.wards.get().id],
     }
-    return lambda name: reverse(name, args=[ids[name]] if name in ids else [])
+    return lambda name: reverse(name, args=ids.get(name, []))
 
 
 def asked(client, name: str, address: str) -> int:
@@ -59,7 +61,7 @@ def test_a_coach_gets_403_where_only_owners_may_go(client_of, coach, address, na
 
 @pytest.mark.parametrize("name", STAFFS)
 def test_a_coach_may_see_to_the_roster(client_of, coach, address, name):
-    assert asked(client_of(coach), name, address(name)) == 200
+    assert asked(client_of(coach), name, address(name)) == (303 if name in POST_ONLY else 200)
 
 
 @pytest.mark.parametrize("name", [*OWNERS, *STAFFS])
@@ -67,7 +69,7 @@ def test_an_owner_may_go_everywhere(client_of, owner, address, name):
     assert asked(client_of(owner), name, address(name)) == (303 if name in POST_ONLY else 200)
 
 
-@pytest.mark.parametrize("name", ["athlete_change", "athlete_login", "athlete_guardian"])
+@pytest.mark.parametrize("name", OF_ATHLETE)
 def test_another_gyms_coach_gets_404(client_of, other_coach, address, name):
     assert asked(client_of(other_coach), name, address(name)) == 404
 
