@@ -127,8 +127,12 @@ class News:
 
 
 def news_of(book: Book, attempt: Attempt, choices: tuple[Choice, ...]) -> News:
-    """Return what stands since the very moment of the attempt: its doing, and still so."""
-    since = [choice for choice in choices if choice.now.from_us == moment_us(attempt.happened_at)]
+    """Return what stands since the very moment of the attempt: its doing, and still so.
+
+    A step that the attempt paused passed or opened before it: a pause is no news of either kind.
+    """
+    moment = moment_us(attempt.happened_at)
+    since = [choice for choice in choices if choice.now.from_us == moment and choice.now.state != "paused"]
     return News(
         passed=tuple(c.page for c in since if c.now.base == "passed"),
         opened=tuple(c.page for c in since if c.now.base == "working" and book.rules.steps[c.page.code].requires),

@@ -15,7 +15,8 @@ from skills.forms.sessions import StartForm, usual_name
 from skills.queries import boards
 from skills.queries.books import book_of
 from skills.queries.standings import sign_off_queue
-from skills.views.telling import caution_words, since, step_name
+from skills.views.telling import caution_words, step_name
+from skills.wording import terms_of
 
 _DAYS_BACK = 8
 _LINES = 6
@@ -33,13 +34,14 @@ def today_page(request: MemberRequest, form: StartForm, status: HTTPStatus = HTT
     gym, now = request.member.gym, timezone.now()
     book = book_of(gym)
     due = boards.rechecks_due(book, gym, now)
+    terms = terms_of(book)
     cautioned = boards.athletes_under_caution(gym, now)
     context = {
         "form": form,
         "running": boards.running_sessions(gym),
         "ended": boards.ended_sessions(gym, now - timedelta(days=_DAYS_BACK)),
         "waiting": sign_off_queue(book, gym, now),
-        "due": [(item.athlete, step_name(item.page), since(item.now.from_us)) for item in due[:_LINES]],
+        "due": [(item.athlete, step_name(item.page), terms.day(item.now.from_us)) for item in due[:_LINES]],
         "due_more": max(len(due) - _LINES, 0),
         "cautioned": [(athlete, [caution_words(c) for c in found]) for athlete, found in cautioned[:_LINES]],
         "cautioned_more": max(len(cautioned) - _LINES, 0),

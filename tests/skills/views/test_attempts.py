@@ -207,6 +207,15 @@ def test_the_third_clean_hold_on_a_second_day_says_what_it_passed_and_opened(cli
     assert response.context["waiting"] == []
 
 
+def test_an_attempt_that_hurt_tells_no_paused_step_as_passed_or_opened(client, session, coach, athlete):
+    meet(coach, athlete, "pullover-1", days_ago=3)
+    response = send(client, session, filled(athlete, "pullover-2", verdict="marked", pain="on"), follow=True)
+    assert "paused until a coach lifts the caution" in text_of(response)
+    assert response.context["panel"].standing.now.state == "paused"
+    assert response.context["news"] == []
+    assert response.context["waiting"] == []
+
+
 def test_a_met_criterion_that_needs_a_coach_leads_to_the_sign_off(client, coach, athlete):
     reach(coach, athlete, "pullover-3a")
     session = start_class(coach, athlete, focus="pullover-3a")

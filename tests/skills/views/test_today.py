@@ -1,3 +1,4 @@
+import re
 from datetime import timedelta
 
 import pytest
@@ -40,6 +41,8 @@ def test_today_tells_what_waits_what_is_due_and_who_is_under_a_caution(client_of
     text = client_of(coach).get("/today/").content.decode()
     assert "1 to sign off" in text
     assert "Check again" in text
+    due = r"1 Tucked hold in a long-arm hang, due since \d+ \w{3} \d{4}</li>"  # a day, as no clock decides it
+    assert re.search(due, text)
     assert "no inversion until it is lifted" in text
     assert "Okafor" not in text
 
