@@ -28,9 +28,9 @@ def _place(node: dict[str, Any]) -> str:
     return f"{json.dumps(node['target'], ensure_ascii=False)} {' '.join(reasons[:1])}"
 
 
-def unfold(page: Page) -> None:
-    """Open every part that is folded away."""
-    _ask(page, "unfold")
+def unfold(page: Page) -> list[str]:
+    """Open every part that is folded away, and return their first words."""
+    return _ask(page, "unfold")
 
 
 def small_targets(page: Page, least: int = TOUCH_PX) -> list[str]:
