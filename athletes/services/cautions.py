@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from datetime import datetime
+from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
@@ -47,13 +48,14 @@ def enter_caution(
     from_at: datetime,
     until_at: datetime | None,
     reason: str,
+    caution_id: UUID | None = None,
 ) -> Caution:
     """Enter that an athlete may not do these loads, until a moment or until the caution is lifted.
 
     Raises NoLoads, EndsBeforeItBegins, ReasonTooLong.
     """
     _check_caution(loads, from_at, until_at, reason)
-    caution = Caution(id=new_id(), gym=by.gym, athlete=athlete, loads=sorted(set(loads)), entered_by=by)
+    caution = Caution(id=caution_id or new_id(), gym=by.gym, athlete=athlete, loads=sorted(set(loads)), entered_by=by)
     caution.happened_at, caution.until_at = from_at, until_at
     caution.remark_commitment = keep_remark(gym=by.gym, subject=athlete.person, about=caution.id, text=reason)
     caution.save(force_insert=True)

@@ -16,6 +16,7 @@ from athletes.access.records import access_athlete, athletes_in_sight
 from athletes.access.rules import EVERYBODY, STAFF, AccessRule
 from athletes.api.base import GymList
 from gymtrack.lib.bodies import MomentField, StrictSerializer
+from gymtrack.lib.ids import new_id
 from gymtrack.lib.pages import PageQuery
 from skills.api.fields import CODE_LENGTH, step_coded
 from skills.api.refusals import refusals_as_problems
@@ -39,6 +40,7 @@ class SignOffQuery(PageQuery):
 class SignOffBody(StrictSerializer):
     """A decision to record. A pass says under what supervision; anything else has a reason."""
 
+    id = serializers.UUIDField(required=False, help_text="Made by the caller: the same id twice is one decision.")
     athlete = serializers.UUIDField()
     step = serializers.CharField(max_length=CODE_LENGTH, help_text="The step's code.")
     gate = serializers.ChoiceField(get_args(facts.Gate), help_text="Entrance: may try it. Finish: has it.")
@@ -82,7 +84,8 @@ class SignOffList(GymList):
         """Record a decision, with the evidence that it rests on; it can be revoked, never changed."""
         body = self.sent(SignOffBody)
         step = step_coded(book_of(self.member.gym), body["step"])
-        decision = Decision(body["gate"], body["decision"], body["clearance"], body["reason"])
+        decision_id = body.get("id") or new_id()
+        decision = Decision(body["gate"], body["decision"], body["clearance"], body["reason"], decision_id)
         with refusals_as_problems():
             row = sign_off(by=self.member, athlete=self._athlete(body["athlete"]), step=step, decision=decision)
         return Response(SignOffRow(row).data, status=201)

@@ -12,6 +12,7 @@ from django import forms
 from athletes.core.refusal import Refusal
 from athletes.forms.base import RefusableForm
 from athletes.models import Load
+from gymtrack.lib.ids import new_id
 
 
 class CautionForm(RefusableForm):
@@ -30,6 +31,8 @@ class CautionForm(RefusableForm):
         label="Reason",
         help_text="A few words for the coaches. No diagnosis: that is for licensed professionals.",
     )
+
+    id = forms.UUIDField(required=False, widget=forms.HiddenInput, initial=new_id)
 
     def __init__(self, zone: ZoneInfo, data: Mapping[str, Any] | None = None) -> None:
         super().__init__(data, auto_id="caution_%s")

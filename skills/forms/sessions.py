@@ -9,6 +9,7 @@ from uuid import UUID
 
 from django import forms
 
+from gymtrack.lib.ids import new_id
 from skills.queries.books import Book
 
 _HALF_HOUR = 30
@@ -34,6 +35,7 @@ class StartForm(forms.Form):
 
     name = forms.CharField(max_length=80, label="Name of the class")
     focus = forms.ChoiceField(required=False, label="Step for everybody who may work on it")
+    id = forms.UUIDField(required=False, widget=forms.HiddenInput, initial=new_id)
 
     def __init__(
         self, book: Book, data: Mapping[str, Any] | None = None, initial: dict[str, Any] | None = None

@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 
+from gymtrack.lib.ids import new_id
 from skills.core.entries import Mistake
 from skills.models import SignOff
 from skills.services.sign_offs import Decision
@@ -41,6 +42,7 @@ class SignOffForm(forms.Form):
         help_text="Needed unless it is a pass. Kept with the decision; write nothing about health here.",
     )
     next = forms.CharField(required=False, widget=forms.HiddenInput)
+    id = forms.UUIDField(required=False, widget=forms.HiddenInput, initial=new_id)
 
     def __init__(
         self,
@@ -61,7 +63,8 @@ class SignOffForm(forms.Form):
     def as_decision(self) -> Decision:
         """Return what a valid form says, as the service takes it."""
         said = self.cleaned_data
-        return Decision(self._gate, SignOff.Decision(said["decision"]), said["clearance"], said["reason"])
+        decision, form_id = SignOff.Decision(said["decision"]), said["id"] or new_id()
+        return Decision(self._gate, decision, said["clearance"], said["reason"], form_id)
 
     def refuse(self, *mistakes: Mistake) -> None:
         """Put the service's sentences beside the fields that they are about."""

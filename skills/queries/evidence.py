@@ -88,6 +88,14 @@ def _possible(book: Book, code: str, gate: str, standing: Mapping[str, Change]) 
     return (*(("passed", "not_yet") if decidable else ()), *(("revoked",) if behind else ()))
 
 
+def is_decided(athlete: Athlete, form_id: str) -> bool:
+    """Whether the decision of a form with that id is stored; a text that is no id is nobody's."""
+    try:
+        return SignOff.objects.filter(athlete=athlete, pk=UUID(form_id)).exists()
+    except ValueError:
+        return False
+
+
 def decisions_of(athlete: Athlete) -> QuerySet[SignOff]:
     """Return the decisions about an athlete, the newest first."""
     rows = SignOff.objects.filter(athlete=athlete).select_related("signed_by__person", "criterion")

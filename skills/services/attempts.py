@@ -14,7 +14,7 @@ from athletes.services.audit import record_act
 from athletes.services.remarks import commitment, keep_remark
 from skills.core.counted import pauses
 from skills.core.days import moment_us
-from skills.core.entries import Mistake, Result, mistakes_in, mistakes_in_moment
+from skills.core.entries import CLOCK_LEEWAY_US, Mistake, Result, mistakes_in, mistakes_in_moment
 from skills.core.spans import Spans
 from skills.core.timeline import Change
 from skills.models import Attempt, AttemptVoid, BarCheck, TrainingSession
@@ -139,9 +139,11 @@ def _mistakes_in_session(by: Membership, entry: AttemptEntry) -> list[Mistake]:
 
 
 def _bar_was_checked(athlete: Athlete, happened_at: datetime) -> bool:
+    """Whether a low bar was looked over on that day of the gym, before the attempt; the tablet's clock may be slow."""
     day = happened_at.astimezone(athlete.gym.zone).replace(hour=0, minute=0, second=0, microsecond=0)
+    leeway = timedelta(microseconds=CLOCK_LEEWAY_US)
     return BarCheck.objects.filter(
-        gym=athlete.gym_id, happened_at__gte=day, happened_at__lte=happened_at + timedelta(minutes=1)
+        gym=athlete.gym_id, happened_at__gte=day, happened_at__lte=happened_at + leeway
     ).exists()
 
 

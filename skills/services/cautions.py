@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
@@ -22,12 +23,15 @@ def enter_caution(
     from_at: datetime,
     until_at: datetime | None,
     reason: str,
+    caution_id: UUID | None = None,
 ) -> Caution:
-    """Enter a caution and pause the steps with those loads."""
+    """Enter a caution and pause the steps with those loads; the same id twice is one caution."""
     with transaction.atomic():
         locked = lock_athlete(athlete.id)
+        if caution_id and (before := Caution.objects.filter(athlete=locked, pk=caution_id).first()):
+            return before
         caution = cautions.enter_caution(
-            by=by, athlete=locked, loads=loads, from_at=from_at, until_at=until_at, reason=reason
+            by=by, athlete=locked, loads=loads, from_at=from_at, until_at=until_at, reason=reason, caution_id=caution_id
         )
         _settle(locked, loads)
     return caution

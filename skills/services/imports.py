@@ -205,14 +205,18 @@ def _sessions(gym: Gym, by: Membership, rows: Iterable[ReadyRow]) -> Mapping[tup
         if row.session:
             moments[row.session, row.day].append(row.happened_at)
     ids = {(name, day): uuid5(gym.id, f"session|{name}|{day}") for name, day in moments}
-    TrainingSession.objects.bulk_create(
-        (
-            TrainingSession(
-                id=ids[key], gym=gym, name=key[0], coach=by, starts_at=min(moments[key]), ended_at=max(moments[key])
-            )
-            for key in ids
-        ),
-        batch_size=_BATCH,
-        ignore_conflicts=True,
-    )
+    with transaction.atomic():
+        known = set(TrainingSession.objects.filter(gym=gym, pk__in=ids.values()).values_list("pk", flat=True))
+        new = [key for key, session_id in ids.items() if session_id not in known]
+        TrainingSession.objects.bulk_create(
+            [
+                TrainingSession(
+                    id=ids[key], gym=gym, name=key[0], coach=by, starts_at=min(moments[key]), ended_at=max(moments[key])
+                )
+                for key in new
+            ],
+            batch_size=_BATCH,
+        )
+        if new:
+            record_act(gym=gym, actor=by, act="sessions_imported", about=gym.id, content={"sessions": len(new)})
     return ids

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from datetime import datetime
+from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
 
 from athletes.models import Athlete, Membership
 from athletes.services.audit import record_act
+from gymtrack.lib.ids import new_id
 from skills.core.days import moment_us
 from skills.models import Attendance, BarCheck, Step, TrainingSession
 from skills.queries.books import book_of
@@ -37,12 +39,24 @@ class BarNameMissingError(ValueError):
 
 
 def start_session(
-    *, by: Membership, name: str, focus: Step | None = None, starts_at: datetime | None = None
+    *,
+    by: Membership,
+    name: str,
+    focus: Step | None = None,
+    starts_at: datetime | None = None,
+    session_id: UUID | None = None,
 ) -> TrainingSession:
-    """Start a session, now unless a moment is given."""
+    """Start a session, now unless a moment is given; with the id of one that was started, give that one back."""
     with transaction.atomic():
+        if session_id and (before := TrainingSession.objects.filter(gym=by.gym_id, pk=session_id).first()):
+            return before
         session = TrainingSession.objects.create(
-            gym_id=by.gym_id, coach=by, name=name.strip(), focus=focus, starts_at=starts_at or timezone.now()
+            id=session_id or new_id(),
+            gym_id=by.gym_id,
+            coach=by,
+            name=name.strip(),
+            focus=focus,
+            starts_at=starts_at or timezone.now(),
         )
         content = {"focus": session.focus_id, "starts_at": session.starts_at}
         record_act(gym=by.gym, actor=by, act="session_started", about=session.id, content=content)
@@ -51,8 +65,8 @@ def start_session(
 
 def mark_present(*, by: Membership, session: TrainingSession, athlete: Athlete) -> Attendance:
     """Put an athlete on the session's board; the second time changes nothing."""
-    _refuse_ended(session)
     with transaction.atomic():
+        _refuse_ended(session)
         attendance, created = Attendance.objects.get_or_create(gym_id=session.gym_id, session=session, athlete=athlete)
         if created:
             content = {"athlete": athlete.id}
@@ -62,8 +76,8 @@ def mark_present(*, by: Membership, session: TrainingSession, athlete: Athlete) 
 
 def unmark_present(*, by: Membership, session: TrainingSession, athlete: Athlete) -> None:
     """Take an athlete off the board; attempts that were logged stay."""
-    _refuse_ended(session)
     with transaction.atomic():
+        _refuse_ended(session)
         removed, _ = Attendance.objects.filter(session=session, athlete=athlete).delete()
         if removed:
             content = {"athlete": athlete.id}
@@ -72,12 +86,12 @@ def unmark_present(*, by: Membership, session: TrainingSession, athlete: Athlete
 
 def choose_step(*, by: Membership, attendance: Attendance, step: Step) -> None:
     """Put a step into an athlete's hand for this session; raises StepClosedError for one that is not open."""
-    _refuse_ended(attendance.session)
     book = book_of(by.gym)
     timeline = kept_timelines(book, [attendance.athlete_id])[attendance.athlete_id][step.code]
     if timeline.at(moment_us(timezone.now())).base == "closed":
         raise StepClosedError
     with transaction.atomic():
+        _refuse_ended(attendance.session)
         Attendance.objects.filter(pk=attendance.pk).update(step=step)
         content = {"athlete": attendance.athlete_id, "step": step.id}
         record_act(gym=by.gym, actor=by, act="step_chosen", about=attendance.session_id, content=content)
@@ -104,5 +118,6 @@ def end_session(*, by: Membership, session: TrainingSession) -> None:
 
 
 def _refuse_ended(session: TrainingSession) -> None:
-    if session.ended_at:
+    """Refuse an act in a session that has ended by now; it cannot end before the caller's transaction does."""
+    if TrainingSession.objects.select_for_update(no_key=True).only("ended_at").get(pk=session.pk).ended_at:
         raise SessionEndedError

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
+from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
@@ -25,12 +26,16 @@ from skills.services.readiness import lock_athlete, settle
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """What a coach decided: clearance with a pass, a reason with anything else."""
+    """What a coach decided: clearance with a pass, a reason with anything else.
+
+    `id` is made with the form or by the program that sends it: the same id twice is one decision.
+    """
 
     gate: SignOff.Gate
     decision: SignOff.Decision
     clearance: str = ""
     reason: str = ""
+    id: UUID = field(default_factory=new_id)
 
 
 class SignOffRefusedError(ValueError):
@@ -68,7 +73,8 @@ class _Case:
 def sign_off(*, by: Membership, athlete: Athlete, step: StepPage, decision: Decision) -> SignOff:
     """Record a decision, with the evidence it rests on, and open or finish the step accordingly.
 
-    Raises SignOffRefusedError: no right, no clearance or reason, a gate that does not wait, a caution.
+    A decision whose id is stored already is given back as it is. Raises SignOffRefusedError: no right, no
+    clearance or reason, a gate that does not wait, a caution, an id that stands for another decision.
     """
     with transaction.atomic():
         locked = lock_athlete(athlete.id)
@@ -76,6 +82,8 @@ def sign_off(*, by: Membership, athlete: Athlete, step: StepPage, decision: Deci
         book = book_of(locked.gym)
         timelines = kept_timelines(book, [locked.id])[locked.id]
         case = _Case(by, locked, step, decision, book, timelines, now)
+        if before := SignOff.objects.filter(pk=decision.id).first():
+            return _again(case, before)
         _refuse(case)
         row = _store(case)
         if case.passes and case.at_entrance and case.standing(step.code).base == "closed":
@@ -83,6 +91,14 @@ def sign_off(*, by: Membership, athlete: Athlete, step: StepPage, decision: Deci
         settle(book=book, athlete=locked, touched={step.code}, now=now)
         record_act(gym=locked.gym, actor=by, act="signed_off", about=row.id, content=_content(row))
     return row
+
+
+def _again(case: _Case, before: SignOff) -> SignOff:
+    """Return the stored decision if it is the same one, sent twice."""
+    said = (case.athlete.id, case.step.id, case.decision.gate, case.decision.decision)
+    if said != (before.athlete_id, before.step_id, before.gate, before.decision):
+        raise SignOffRefusedError(Mistake("decision", "Another decision has this id: open the page anew."))
+    return before
 
 
 def _refuse(case: _Case) -> None:
@@ -145,10 +161,10 @@ def _why_not_under_caution(case: _Case) -> str:
 
 
 def _store(case: _Case) -> SignOff:
-    decision, athlete, row_id = case.decision, case.athlete, new_id()
+    decision, athlete = case.decision, case.athlete
     version, evidence = gate_evidence(case.book, athlete, case.step.code, str(decision.gate), case.now)
     return SignOff.objects.create(
-        id=row_id,
+        id=decision.id,
         gym_id=athlete.gym_id,
         athlete=athlete,
         step_id=case.step.id,
@@ -159,7 +175,7 @@ def _store(case: _Case) -> SignOff:
         evidence=list(evidence),
         signed_by=case.by,
         happened_at=case.now,
-        remark_commitment=keep_remark(gym=athlete.gym, subject=athlete.person, about=row_id, text=decision.reason),
+        remark_commitment=keep_remark(gym=athlete.gym, subject=athlete.person, about=decision.id, text=decision.reason),
     )
 
 

@@ -35,6 +35,7 @@ def caution_add(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase:
                 from_at=timezone.now(),
                 until_at=form.until_at,
                 reason=form.cleaned_data["reason"],
+                caution_id=form.cleaned_data["id"],
             )
         except Refusal as refusal:
             form.refuse(refusal)

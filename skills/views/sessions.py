@@ -38,7 +38,8 @@ def session_start(request: MemberRequest) -> HttpResponseBase:
     if not form.is_valid():
         return today_page(request, form, HTTPStatus.UNPROCESSABLE_ENTITY)
     focus = access_step(request.member, form.focus_id) if form.focus_id else None
-    session = service.start_session(by=request.member, name=form.cleaned_data["name"], focus=focus)
+    said = form.cleaned_data
+    session = service.start_session(by=request.member, name=said["name"], focus=focus, session_id=said["id"])
     return redirect_to("session", session.id)
 
 

@@ -65,6 +65,8 @@ def sign_off(request: MemberRequest, athlete_id: UUID, step_id: UUID, gate: str)
     if request.method != "POST":
         form = SignOffForm(gate, case.possible, initial={"next": back})
     elif may_sign:
+        if evidence.is_decided(athlete, request.POST.get("id", "")):
+            return see_other(back)  # the same form a second time
         form = SignOffForm(gate, case.possible, request.POST)
         if _decided(request, case, form):
             return see_other(back)

@@ -11,7 +11,7 @@ from skills.models import Opening, SignOff
 from skills.queries.books import book_of
 from skills.services.attempts import void_attempt
 from skills.services.cautions import enter_caution, lift_caution
-from skills.services.sign_offs import SignOffRefusedError
+from skills.services.sign_offs import Decision, SignOffRefusedError, sign_off
 from tests.factories.skills import decide, library, log, meet, page_of, pass_step, reach
 from tests.helpers.standing import standing_now
 
@@ -175,3 +175,21 @@ def test_decisions_stand_in_the_audit_chain_with_their_evidence(coach: Membershi
     entry = AuditEntry.objects.get(about=row.id)
     assert (entry.act, entry.actor) == ("signed_off", coach)
     assert all(attempt in entry.content for attempt in row.evidence)
+
+
+def test_the_same_decision_sent_twice_is_one(coach: Membership, athlete: Athlete) -> None:
+    reach(coach, athlete, "pullover-3a")
+    meet(coach, athlete, "pullover-3a")
+    page = page_of(athlete.gym, "pullover-3a")
+    said = Decision(SignOff.Gate.FINISH, SignOff.Decision.NOT_YET, "", "calmer")
+    first = sign_off(by=coach, athlete=athlete, step=page, decision=said)
+    assert sign_off(by=coach, athlete=athlete, step=page, decision=said) == first
+    assert SignOff.objects.filter(athlete=athlete, gate="finish", step__code="pullover-3a").count() == 1
+
+
+def test_an_id_that_stands_for_another_decision_is_refused(coach: Membership, athlete: Athlete, minor: Athlete) -> None:
+    reach(coach, athlete, "pullover-3a")
+    stored = SignOff.objects.get(athlete=athlete, step__code="pullover-3a")
+    other = Decision(SignOff.Gate.ENTRANCE, SignOff.Decision.PASSED, "alone", "", stored.id)
+    with pytest.raises(SignOffRefusedError, match="Another decision has this id"):
+        sign_off(by=coach, athlete=minor, step=page_of(minor.gym, "pullover-3a"), decision=other)
