@@ -7,6 +7,7 @@ import sys
 from collections.abc import Sequence
 
 from django.core.management import execute_from_command_line
+from django.db import connection, connections
 
 from tests.bench.stores import own_store
 
@@ -16,7 +17,17 @@ def main(arguments: Sequence[str]) -> None:
     os.environ["DJANGO_SETTINGS_MODULE"] = "tests.bench.settings"
     with own_store() as environ:
         os.environ.update(environ)
-        execute_from_command_line(["manage.py", "bench", *arguments])
+        try:
+            execute_from_command_line(["manage.py", "bench", *arguments])
+        finally:
+            _disconnect()
+
+
+def _disconnect() -> None:
+    """Let go of the database before it is dropped; a pool would try to reach it again."""
+    connections.close_all()
+    if connection.vendor == "postgresql":
+        connection.close_pool()  # type: ignore[attr-defined] # this engine's alone
 
 
 if __name__ == "__main__":

@@ -13,8 +13,11 @@ from pathlib import Path
 
 from django.conf import settings
 
+from skills.demo.serving import THREADS
+
 _STARTED_WITHIN_S = 30
-_SERVE = ("--interface", "wsgi", "--host", "127.0.0.1", "--log-level", "warning")
+# As the demo serves: one process, its few threads.
+_SERVE = ("--interface", "wsgi", "--host", "127.0.0.1", "--blocking-threads", str(THREADS), "--log-level", "warning")
 
 
 @contextmanager
