@@ -149,11 +149,11 @@ def _import_athlete(
         if not attempts:
             return 0
         known, touched = Known(book, athlete), {book.codes[attempt.step_id] for attempt in attempts}
-        known.of(touched)
+        known.of(touched)  # before they are stored: what is in hand needs no reading back
         Attempt.objects.bulk_create(attempts, batch_size=_BATCH)
         present = {attempt.session_id for attempt in attempts if attempt.session_id}
         Attendance.objects.bulk_create(
-            [Attendance(gym_id=athlete.gym_id, session_id=key, athlete=athlete) for key in sorted(present)],
+            [Attendance(gym_id=athlete.gym_id, session_id=key, athlete_id=athlete.id) for key in sorted(present)],
             ignore_conflicts=True,
         )
         known.add(attempts=[attempt_fact(attempt, book.codes[attempt.step_id]) for attempt in attempts])

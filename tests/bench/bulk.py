@@ -37,7 +37,7 @@ def import_sheet(_attempts: int) -> list[Figure]:
     floor = timed(insert_all_again(rows))
     imported = Timing(f"import of {ROWS:,} rows", [took])
     return [
-        Figure("import_attempts", 15, imported, Timing("executemany of the same rows", [floor])),
+        Figure("import_attempts", 8, imported, Timing("executemany of the same rows", [floor])),
         Figure("import_attempts_over_a_minute", 1, imported, Timing("a minute", [MINUTE_S])),
     ]
 
@@ -52,7 +52,7 @@ def rebuild(_attempts: int) -> list[Figure]:
 
     took, floor = side_by_side(3, make_anew, lambda: read_rows(scene.session.gym_id))
     what = f"rebuild from {EACH_REBUILT * ATHLETES:,} attempts"
-    return [Figure("rebuild_over_reading", 25, Timing(what, took), Timing("reading their rows", floor))]
+    return [Figure("rebuild_over_reading", 20, Timing(what, took), Timing("reading their rows", floor))]
 
 
 def _bring_in(gym: Gym, by: Membership, sheet: bytes) -> None:

@@ -19,14 +19,14 @@ _WARM_UP = 10
 def log_attempt(attempts: int) -> list[Figure]:
     """Send the form of an attempt, up to the redirect after it is stored."""
     took, floor = _logging(attempts, 303, {})
-    return [Figure("log_attempt_over_idle_page", 4, Timing("an attempt stored", took), Timing(IDLE, floor))]
+    return [Figure("log_attempt_over_idle_page", 8, Timing("an attempt stored", took), Timing(IDLE, floor))]
 
 
 def log_attempt_and_panel(attempts: int) -> list[Figure]:
     """Send the form as htmx does, up to the panel and the tile that come back."""
     took, floor = _logging(attempts, 200, HTMX)
     told = Timing("an attempt stored, its panel and tile", took)
-    return [Figure("log_attempt_and_panel_over_idle_page", 15, told, Timing(IDLE, floor))]
+    return [Figure("log_attempt_and_panel_over_idle_page", 25, told, Timing(IDLE, floor))]
 
 
 def board(attempts: int) -> list[Figure]:
@@ -36,7 +36,7 @@ def board(attempts: int) -> list[Figure]:
     with served() as port:
         tablet = Tablet(port, scene.cookies())
         took, floor = _beside_idle(attempts, tablet, lambda: tablet.get(path))
-    return [Figure("board_over_idle_page", 15, Timing("the board of twelve", took), Timing(IDLE, floor))]
+    return [Figure("board_over_idle_page", 20, Timing("the board of twelve", took), Timing(IDLE, floor))]
 
 
 def _logging(attempts: int, expect: int, headers: Mapping[str, str]) -> tuple[Seconds, Seconds]:

@@ -22,7 +22,7 @@ def over_raw_insert(attempts: int) -> list[Figure]:
     row = read_rows(scene.session.gym_id)[-1]
     took, floor = side_by_side(attempts, log, lambda: insert_again(row))
     return [
-        Figure("log_attempt_over_raw_insert", 12, Timing("log_attempt", took), Timing("INSERT and COMMIT", floor)),
+        Figure("log_attempt_over_raw_insert", 20, Timing("log_attempt", took), Timing("INSERT and COMMIT", floor)),
     ]
 
 
