@@ -104,8 +104,8 @@ def test_a_slip_of_the_hand_on_clean_logs_nothing(screen: Screen) -> None:
     """The second touch of a double one would land on the button for a clean hold."""
     clean = screen.page.get_by_role("button", name="Clean", exact=True)
     screen.touch(screen.clock, 0)
-    screen.touch(screen.clock, 5.5)
-    screen.touch(clean, 5.7)
+    screen.touch(screen.clock, 5.55)
+    screen.touch(clean, 5.75)
     expect(screen.seconds).to_have_value("5.5")
     expect(screen.page.locator(".logged")).to_have_count(0)
     screen.touch(clean, 6.2)
