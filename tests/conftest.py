@@ -13,6 +13,7 @@ import pytest
 from django.conf import settings
 from django.db import connections
 from django.test import Client, override_settings
+from pytest_django import DjangoDbBlocker
 
 from athletes.access.members import _SESSION_KEY
 from athletes.models import Account, Athlete, Gym, Membership
@@ -27,6 +28,7 @@ from tests.factories.athletes import (
     years_before_today,
 )
 from tests.helpers.flush import lift_guards_while_flushing
+from tests.helpers.leftovers import end_leftover_sessions
 
 lift_guards_while_flushing()
 
@@ -42,6 +44,14 @@ def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix: N
     """Keep SQLite's test database in a file, as a gym does: in memory all threads would share one transaction."""
     if connections["default"].vendor == "sqlite":
         settings.DATABASES["default"]["TEST"]["NAME"] = str(settings.DATA_DIR / "test.sqlite3")
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
+    """Leave nobody in the test database, so that it can be dropped."""
+    yield
+    with django_db_blocker.unblock():
+        end_leftover_sessions()
 
 
 @pytest.fixture(scope="session", autouse=True)
