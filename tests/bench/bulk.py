@@ -9,6 +9,7 @@ from random import Random
 from django.utils import timezone
 
 from athletes.models import Gym, Membership
+from gymtrack.lib.memory import no_cycle_search
 from skills.core.attempt_file import read_attempts
 from skills.queries.books import StepPage, book_of
 from skills.services.imports import Lookup, import_attempts
@@ -55,6 +56,7 @@ def rebuild(_attempts: int) -> list[Figure]:
     return [Figure("rebuild_over_reading", 20, Timing(what, took), Timing("reading their rows", floor))]
 
 
+@no_cycle_search()
 def _bring_in(gym: Gym, by: Membership, sheet: bytes) -> None:
     read, lookup = read_attempts(sheet), Lookup(gym, timezone.now())
     rows = [row for row, _problems in map(lookup.ready, read.rows) if row]

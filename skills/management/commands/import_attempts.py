@@ -15,6 +15,7 @@ from django.utils import timezone
 from athletes.management.arguments import file_content, gym_named, refuse_bad_lines
 from athletes.queries.gyms import staff_named
 from athletes.wording import bad_lines
+from gymtrack.lib.memory import no_cycle_search
 from skills.core.attempt_file import COLUMNS, MOST_BYTES, read_attempts
 from skills.services.imports import Lookup, import_attempts
 
@@ -30,6 +31,7 @@ class Command(BaseCommand):
         parser.add_argument("--by", default="", metavar="EMAIL", help="the coach who logged them; else the owner")
         parser.add_argument("--skip-bad", action="store_true", help="leave bad lines out, store the others")
 
+    @no_cycle_search()
     def handle(self, *, file: Path, gym: str, by: str, skip_bad: bool, **_options: object) -> None:
         found = gym_named(gym)
         member = staff_named(found, by)
