@@ -2,15 +2,16 @@
 
 from django.apps import AppConfig
 from django.core import checks
-from django.db.models.signals import post_migrate
+from django.db.models.signals import post_migrate, pre_migrate
 
 
 class AthletesConfig(AppConfig):
     name = "athletes"
 
     def ready(self) -> None:
-        """Have the database's own guards re-made after every migration of this app."""
+        """Have the database's own guards lifted before and re-made after every migration of this app."""
         from gymtrack.lib import guards  # noqa: PLC0415 (needs the models, which are not there before)
 
+        pre_migrate.connect(guards.lift_before_migrate, sender=self)
         post_migrate.connect(guards.install_after_migrate, sender=self)
         checks.register(guards.guards_stand, checks.Tags.database)

@@ -4,8 +4,10 @@ from athletes.models.account import Account
 from athletes.models.athlete import Athlete, BodyMeasure
 from athletes.models.audit import AuditEntry, AuditHead
 from athletes.models.caution import Caution, CautionLift, Load
+from athletes.models.certificate import Certificate
+from athletes.models.consent import Consent
 from athletes.models.gym import Gym
-from athletes.models.membership import Guardianship, Membership
+from athletes.models.membership import Guardianship, Membership, RightsChange
 from athletes.models.person import Person, Remark
 from athletes.models.rows import Fact, GymRow
 from athletes.models.token import ApiToken
@@ -19,6 +21,8 @@ __all__ = [
     "BodyMeasure",
     "Caution",
     "CautionLift",
+    "Certificate",
+    "Consent",
     "Fact",
     "Guardianship",
     "Gym",
@@ -27,4 +31,5 @@ __all__ = [
     "Membership",
     "Person",
     "Remark",
+    "RightsChange",
 ]

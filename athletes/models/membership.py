@@ -10,7 +10,7 @@ from django.db.models import Q
 from athletes.models.account import Account
 from athletes.models.athlete import Athlete
 from athletes.models.person import Person
-from athletes.models.rows import GymRow
+from athletes.models.rows import Fact, GymRow
 
 
 class Membership(GymRow):
@@ -74,3 +74,16 @@ class Guardianship(GymRow):
 
     def __str__(self) -> str:
         return f"{self.guardian} for {self.athlete}"
+
+
+class RightsChange(Fact):
+    """The rights of a coach or an owner from `happened_at` on: so that it can be told who held which right when."""
+
+    membership = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="rights_changes")
+    rights = models.JSONField(default=list)
+
+    class Meta:
+        indexes: ClassVar = [models.Index(fields=["gym", "membership", "happened_at"], name="rights_of_membership")]
+
+    def __str__(self) -> str:
+        return f"rights of {self.membership_id}: {', '.join(self.rights) or 'none'}"

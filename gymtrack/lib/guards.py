@@ -6,8 +6,8 @@ Two promises are read off the models, in one place, and written as constraints a
   `gym`): composite foreign keys on PostgreSQL, triggers on SQLite; and a row never changes its gym;
 - a table whose model says `append_only` takes no UPDATE, no DELETE and, on PostgreSQL, no TRUNCATE.
 
-SQLite drops a table's triggers whenever a migration rebuilds it, so they are made anew after every
-migration. Whoever owns the SQLite file can still defeat them: the audit chain is what would show it.
+SQLite drops a table's triggers whenever a migration rebuilds it, and refuses to rebuild one that a trigger
+of another names; so there they are lifted before migrations and made anew after them. Whoever owns the SQLite file can still defeat them: the audit chain is what would show it.
 """
 
 from __future__ import annotations
@@ -170,6 +170,20 @@ def install(connection: BaseDatabaseWrapper, app_labels: Sequence[str] = GUARDED
             if guard.drop:
                 cursor.execute(guard.drop)
             cursor.execute(guard.make)
+
+
+def lift_before_migrate(sender: AppConfig, using: str, plan: Sequence[object] = (), **_kwargs: Any) -> None:  # noqa: ANN401
+    """Receive `pre_migrate`: with anything to migrate on SQLite, drop the triggers on the app's tables."""
+    connection = connections[using]
+    if connection.vendor != "sqlite" or not plan:
+        return
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'trigger' AND substr(tbl_name, 1, %s) = %s",
+            [len(sender.label) + 1, f"{sender.label}_"],
+        )
+        for (name,) in cursor.fetchall():
+            cursor.execute(f"DROP TRIGGER {connection.ops.quote_name(name)}")
 
 
 def install_after_migrate(sender: AppConfig, using: str, **_kwargs: Any) -> None:  # noqa: ANN401 (a signal's)

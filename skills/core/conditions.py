@@ -6,6 +6,7 @@ A condition is a value that states what must hold. It does no counting itself: `
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import Literal
 
 from skills.core.facts import UNASSISTED, Attempt, Source
 from skills.core.holds import needed_tenths
@@ -27,6 +28,8 @@ class RepsTarget:
 
 
 Target = HoldTarget | RepsTarget
+Bound = Literal["at_least", "at_most"]
+Confidence = Literal[80, 90, 95]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +84,31 @@ class LastOf:
 
 
 @dataclass(frozen=True, slots=True)
+class AngleOf:
+    """``count`` tries whose measured angle is at least, or at most, ``degrees``, held ``tenths`` or longer (0 = any)."""
+
+    count: int
+    degrees: int
+    bound: Bound
+    tenths: int
+    counting: Counting = field(default_factory=Counting)
+
+
+@dataclass(frozen=True, slots=True)
+class ReliabilityOf:
+    """The lower Wilson bound of the clean rate is at least ``percent``, over the last ``of`` tries or (None) all in view.
+
+    ``confidence`` is that of the two-sided interval, in per cent.
+    """
+
+    percent: int
+    confidence: Confidence
+    target: Target
+    of: int | None
+    counting: Counting = field(default_factory=Counting)
+
+
+@dataclass(frozen=True, slots=True)
 class StepPassed:
     """Another step stands as passed."""
 
@@ -101,9 +129,18 @@ class AnyOf:
     conditions: "tuple[Criterion, ...]"
 
 
-AttemptLeaf = HoldsOf | RepsOf | BestOf | LastOf
+@dataclass(frozen=True, slots=True)
+class AtLeastOf:
+    """At least ``count`` of the conditions hold."""
+
+    count: int
+    conditions: "tuple[Criterion, ...]"
+
+
+AttemptLeaf = HoldsOf | RepsOf | BestOf | LastOf | AngleOf | ReliabilityOf
 Leaf = AttemptLeaf | StepPassed
-Criterion = Leaf | AllOf | AnyOf
+Branch = AllOf | AnyOf | AtLeastOf
+Criterion = Leaf | Branch
 
 
 def leaves(criterion: Criterion) -> Iterator[Leaf]:

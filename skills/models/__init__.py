@@ -4,7 +4,7 @@ from skills.models.attempt import Attempt, AttemptVoid
 from skills.models.criterion import CriterionVersion
 from skills.models.session import Attendance, BarCheck, TrainingSession
 from skills.models.sign_off import Opening, SignOff
-from skills.models.skill import Checkpoint, Fault, Prerequisite, Skill, Step, Variant
+from skills.models.skill import Checkpoint, Fault, Prerequisite, Skill, Step, StepVersion, Variant
 from skills.models.timeline import StepTimeline
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "Skill",
     "Step",
     "StepTimeline",
+    "StepVersion",
     "TrainingSession",
     "Variant",
 ]

@@ -36,6 +36,7 @@ class Attempt(Fact):
     effort = models.PositiveSmallIntegerField(null=True)
     pain = models.BooleanField(default=False)
     grade = models.PositiveSmallIntegerField(default=0)
+    angle_degrees = models.PositiveSmallIntegerField(null=True)  # of what the step says; None = not measured
     closed_try = models.BooleanField(default=False)
     remark_commitment = models.CharField(max_length=64, blank=True)
 
@@ -49,6 +50,9 @@ class Attempt(Fact):
             models.CheckConstraint(condition=Q(hold_tenths=None) | Q(hold_tenths__gt=0), name="attempt_hold_positive"),
             models.CheckConstraint(condition=Q(reps__gte=1) & Q(reps__lte=500), name="attempt_reps_in_range"),
             models.CheckConstraint(condition=Q(effort=None) | Q(effort__lte=10), name="attempt_effort_in_range"),
+            models.CheckConstraint(
+                condition=Q(angle_degrees=None) | Q(angle_degrees__lte=180), name="attempt_angle_in_range"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from django.db import models
 
-from athletes.models import GymRow
+from athletes.models import Fact, GymRow, Membership
 
 
 class Skill(GymRow):
@@ -38,6 +38,7 @@ class Step(GymRow):
     name = models.CharField(max_length=120)
     position = models.PositiveSmallIntegerField(default=0)
     measure = models.CharField(max_length=4, choices=Measure.choices)
+    angle = models.CharField(max_length=80, blank=True)  # which angle can be measured, in words; "" = none
     # What the engine reads
     loads = models.JSONField(default=list)
     inverted = models.BooleanField(default=False)
@@ -69,6 +70,27 @@ class Step(GymRow):
 
     def __str__(self) -> str:
         return f"{self.label} {self.name}"
+
+
+class StepVersion(Fact):
+    """A step as it was taught from `happened_at` on; `text` is canonical JSON of all that a skill file says of it.
+
+    The criterion is not in it: that one has versions of its own.
+    """
+
+    step = models.ForeignKey(Step, on_delete=models.PROTECT, related_name="versions")
+    number = models.PositiveIntegerField()
+    text = models.TextField()
+    adopted_by = models.ForeignKey(Membership, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["number"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["gym", "step", "number"], name="step_version_number_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"version {self.number} of {self.step_id}"
 
 
 class Prerequisite(GymRow):

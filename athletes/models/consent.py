@@ -1,0 +1,35 @@
+"""Consents: what an athlete, or a guardian for a minor, agreed to."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from django.db import models
+
+from athletes.models.athlete import Athlete
+from athletes.models.membership import Membership
+from athletes.models.rows import Fact
+
+
+class Consent(Fact):
+    """A consent given or withdrawn; of the same kind for the same athlete the latest holds."""
+
+    class Kind(models.TextChoices):
+        SPOTTING = "spotting", "hands-on spotting"
+        INVERSION = "inversion", "going upside down"
+
+    class SaidBy(models.TextChoices):
+        ATHLETE = "athlete", "the athlete"
+        GUARDIAN = "guardian", "a guardian"
+
+    athlete = models.ForeignKey(Athlete, on_delete=models.PROTECT, related_name="consents")
+    kind = models.CharField(max_length=12, choices=Kind.choices)
+    given = models.BooleanField()
+    said_by = models.CharField(max_length=8, choices=SaidBy.choices)
+    entered_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        indexes: ClassVar = [models.Index(fields=["gym", "athlete", "kind"], name="consent_of_athlete")]
+
+    def __str__(self) -> str:
+        return f"{self.kind} for {self.athlete_id}: {'given' if self.given else 'withdrawn'}"
