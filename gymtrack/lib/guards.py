@@ -7,7 +7,8 @@ Two promises are read off the models, in one place, and written as constraints a
 - a table whose model says `append_only` takes no UPDATE, no DELETE and, on PostgreSQL, no TRUNCATE.
 
 SQLite drops a table's triggers whenever a migration rebuilds it, and refuses to rebuild one that a trigger
-of another names; so there they are lifted before migrations and made anew after them. Whoever owns the SQLite file can still defeat them: the audit chain is what would show it.
+of another names; so there they are lifted before migrations and made anew after them. Whoever owns the
+SQLite file can still defeat them: the audit chain is what would show it.
 """
 
 from __future__ import annotations
