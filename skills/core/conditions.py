@@ -85,7 +85,7 @@ class LastOf:
 
 @dataclass(frozen=True, slots=True)
 class AngleOf:
-    """``count`` tries whose measured angle is at least, or at most, ``degrees``; ``tenths`` = held how long (0 = any)."""
+    """``count`` tries whose measured angle is at least, or at most, ``degrees``; ``tenths`` = held how long."""
 
     count: int
     degrees: int
@@ -96,7 +96,7 @@ class AngleOf:
 
 @dataclass(frozen=True, slots=True)
 class ReliabilityOf:
-    """The lower Wilson bound of the clean rate is at least ``percent``, over the last ``of`` tries (None = all in view).
+    """The lower Wilson bound of the clean rate is at least ``percent``, over the last ``of`` tries or, with None, all.
 
     ``confidence`` is that of the two-sided interval, in per cent.
     """
