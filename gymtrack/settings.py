@@ -152,6 +152,10 @@ AUTH_PASSWORD_VALIDATORS = [
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "home"
 ACCOUNT_ADAPTER = "athletes.access.adapter.AccountAdapter"
+ACCOUNT_FORMS = {
+    "login": "athletes.forms.account.SignInForm",
+    "reset_password": "athletes.forms.account.ForgottenPasswordForm",
+}
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*", "password2*"]

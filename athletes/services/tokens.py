@@ -10,7 +10,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from athletes.core.refusal import Refusal
-from athletes.models import ApiToken, Membership
+from athletes.models import ApiToken, Gym, Membership
 from athletes.services.audit import record_act
 
 NAME_LENGTH = 60
@@ -18,6 +18,12 @@ NAME_LENGTH = 60
 
 class BadKeyName(Refusal):
     """A key needs a name, by which to know it when it must be revoked."""
+
+    field = "name"
+
+
+class KeyNameTaken(Refusal):
+    """A key in use has that name: a form that was sent twice would make a second key that nobody saw."""
 
     field = "name"
 
@@ -41,10 +47,13 @@ def new_key() -> str:
 
 @transaction.atomic
 def make_token(*, by: Membership, name: str) -> MadeToken:
-    """Make a key that may do what `by` may. Raises BadKeyName."""
+    """Make a key that may do what `by` may. Raises BadKeyName, KeyNameTaken."""
     name = " ".join(name.split())
     if not 0 < len(name) <= NAME_LENGTH:
         raise BadKeyName(f"Name the key, in at most {NAME_LENGTH} characters.")
+    Gym.objects.select_for_update(no_key=True).get(pk=by.gym_id)  # two forms at once: one key
+    if ApiToken.objects.filter(gym=by.gym, name=name, revoked_at=None).exists():
+        raise KeyNameTaken(f"A key in use is called “{name}” already: revoke it, or give this one another name.")
     key = new_key()
     token = ApiToken.objects.create(gym=by.gym, membership=by, name=name, digest=digest_of(key))
     record_act(gym=by.gym, actor=by, act="key_made", about=token.id, content={})

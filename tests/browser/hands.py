@@ -49,7 +49,7 @@ class Hands:
     def sign_in(self, email: str, password: str) -> None:
         """Sign in through the form."""
         self.page.goto("/account/sign-in/")
-        self.type("Email", email)
+        self.type("E-mail address", email)
         self.type("Password", password)
         self.tap("Sign in")
         expect(self.page.get_by_role("navigation", name="Main")).to_be_visible()

@@ -60,7 +60,7 @@ def test_what_is_wider_than_the_screen_is_found_unless_it_scrolls_by_itself(page
 def test_small_words_and_a_focus_without_a_ring_are_found(page: Page) -> None:
     assert inspection.small_words(page, "h1", 20) == []
     assert inspection.small_words(page, "h1", 200) != []
-    page.get_by_label("Email").focus()
+    page.get_by_label("E-mail address").focus()
     assert inspection.unseen_focus(page) == []
     page.evaluate("() => { Object.assign(document.activeElement.style, { outline: 'none', boxShadow: 'none' }) }")
     [finding] = inspection.unseen_focus(page)

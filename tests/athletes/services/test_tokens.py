@@ -1,7 +1,7 @@
 import pytest
 
 from athletes.models import ApiToken, AuditEntry
-from athletes.services.tokens import BadKeyName, digest_of, make_token, revoke_token
+from athletes.services.tokens import BadKeyName, KeyNameTaken, digest_of, make_token, revoke_token
 
 
 def test_only_the_digest_of_a_key_is_kept(owner):
@@ -31,3 +31,12 @@ def test_another_gyms_key_cannot_be_revoked(owner, other_coach):
     token = make_token(by=other_coach, name="door").token
     assert revoke_token(by=owner, token=token) is False
     assert ApiToken.objects.get().revoked_at is None
+
+
+def test_two_keys_in_use_have_two_names(owner, other_coach):
+    token = make_token(by=owner, name="door").token
+    with pytest.raises(KeyNameTaken, match="“door” already"):
+        make_token(by=owner, name=" door ")
+    make_token(by=other_coach, name="door")
+    revoke_token(by=owner, token=token)
+    assert make_token(by=owner, name="door").token.name == "door"

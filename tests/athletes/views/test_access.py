@@ -82,3 +82,10 @@ def test_another_gyms_owner_gets_404(client_of, other_gym, address, name):
 def test_a_page_about_people_is_kept_in_no_cache(client_of, owner, address):
     for name in ("gym", "staff", "tokens", "roster", "athlete_change"):
         assert client_of(owner).get(address(name)).headers["Cache-Control"] == "no-store"
+
+
+def test_a_page_that_does_not_exist_keeps_the_way_back(client_of, owner):
+    response = client_of(owner).get("/nowhere/at-all/")
+    assert response.status_code == 404
+    assert owner.gym.name in response.content.decode()
+    assert reverse("roster") in response.content.decode()

@@ -19,6 +19,14 @@ def test_a_key_is_shown_once(client_of, owner):
     assert token.digest not in again
 
 
+def test_a_form_sent_twice_makes_one_key(client_of, owner):
+    client, address = client_of(owner), reverse("tokens")
+    client.post(address, {"name": "door tablet"})
+    again = client.post(address, {"name": "door tablet"})
+    assert again.status_code == 422
+    assert ApiToken.objects.count() == 1
+
+
 def test_a_key_without_a_name_is_refused(client_of, owner):
     response = client_of(owner).post(reverse("tokens"), {"name": " "})
     assert response.status_code == 422
