@@ -121,10 +121,15 @@ def _has_title_and_nothing_inline(response: Answer, title: str) -> None:
     assert [found.attrs["content"] for found in elements(page, "meta", name="robots")] == ["noindex, nofollow"]
 
 
-def test_address_without_a_page_says_so_without_naming_the_gym(client_of: SignIn, coach: Membership):
-    response = client_of(coach).get("/no-such-page/")
-    assert response.status_code == 404
-    _has_title_and_nothing_inline(response, "There is no such page · Gym skills")
+def test_address_without_a_page_says_so_and_names_no_gym_to_strangers(
+    client: Client, client_of: SignIn, coach: Membership
+):
+    for response, head in (
+        (client.get("/no-such-page/"), "Gym skills"),
+        (client_of(coach).get("/no-such-page/"), "Harbour Hall"),
+    ):
+        assert response.status_code == 404
+        _has_title_and_nothing_inline(response, f"There is no such page · {head}")
 
 
 def test_page_breaks_the_policy_when_it_has_inline_parts():
