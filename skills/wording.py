@@ -11,7 +11,9 @@ from functools import singledispatch
 from typing import Final
 
 from skills.core import criteria, facts, findings
+from skills.core.conditions import Aim, Bound
 from skills.core.days import local_date
+from skills.core.reliability import shown_percent
 from skills.core.timeline import Change
 from skills.library.texts import Dose
 from skills.queries.books import Book, StepPage
@@ -98,7 +100,22 @@ def result(hold_tenths: int | None, reps: int, *, unbroken: bool = True) -> str:
 
 def missing_sentence(missing: tuple[findings.Finding, ...], terms: Terms) -> str:
     """Return all that is missing as one line; 'nothing' where nothing is."""
-    return "; ".join(sentence(finding, terms) for finding in missing) or "nothing"
+    return "; ".join(missing_sentences(missing, terms)) or "nothing"
+
+
+def missing_sentences(missing: Iterable[findings.Finding], terms: Terms) -> list[str]:
+    """Return all that is missing, one line for each thing to do: 'one more clean hold of 5 s, on another day'."""
+    lines: list[str] = []
+    for finding in missing:
+        told = sentence(finding, terms)
+        if lines and isinstance(finding, _NARROW) and finding.aim is None:
+            lines[-1] += f", {told}"
+        else:
+            lines.append(told)
+    return lines
+
+
+_NARROW: Final = (findings.TooFewSessions, findings.TooFewDates)  # they go on with the finding before them
 
 
 @singledispatch
@@ -110,44 +127,60 @@ def sentence(finding: findings.Finding, terms: Terms) -> str:
 
 @sentence.register
 def _(finding: findings.TooFewHolds, _terms: Terms) -> str:
-    more = finding.needed - finding.counted
-    return f"{more} more {'hold' if more == 1 else 'holds'} of {seconds(finding.tenths)}"
+    return _more(finding.needed - finding.counted, criteria.HoldTarget(finding.tenths), clean=finding.clean)
 
 
 @sentence.register
 def _(finding: findings.TooFewSets, _terms: Terms) -> str:
-    more = finding.needed - finding.counted
-    unbroken = " unbroken" if finding.unbroken and finding.reps > 1 else ""
-    return f"{more} more {'set' if more == 1 else 'sets'} of {counted(finding.reps, 'rep')}{unbroken}"
+    aim = criteria.RepsTarget(finding.reps, finding.unbroken)
+    return _more(finding.needed - finding.counted, aim, clean=finding.clean)
 
 
 @sentence.register
 def _(finding: findings.TooFewSessions, _terms: Terms) -> str:
     more = finding.needed - finding.counted
-    return "in another session" if more == 1 else f"in {more} more sessions"
+    where = "in another session" if more == 1 else f"in {_number(more)} more sessions"
+    return f"{_more(more, finding.aim, clean=finding.clean)}, {where}" if finding.aim else where
 
 
 @sentence.register
 def _(finding: findings.TooFewDates, _terms: Terms) -> str:
     more = finding.needed - finding.counted
-    return "on another day" if more == 1 else f"on {more} more days"
+    when = "on another day" if more == 1 else f"on {_number(more)} more days"
+    return f"{_more(more, finding.aim, clean=finding.clean)}, {when}" if finding.aim else when
 
 
 @sentence.register
 def _(finding: findings.TooShort, _terms: Terms) -> str:
     best = f" (best so far {seconds(finding.best_tenths)})" if finding.best_tenths else ""
-    return f"one hold of {seconds(finding.needed_tenths)}{best}"
+    return f"one {_success(criteria.HoldTarget(finding.needed_tenths), 1, clean=finding.clean)}{best}"
 
 
 @sentence.register
 def _(finding: findings.TooFewReps, _terms: Terms) -> str:
     best = f" (best so far {finding.best})" if finding.best else ""
-    return f"one set of {counted(finding.needed, 'rep')}{best}"
+    return f"one {_success(criteria.RepsTarget(finding.needed, finding.unbroken), 1, clean=finding.clean)}{best}"
 
 
 @sentence.register
 def _(finding: findings.TooFewCleanOfLast, _terms: Terms) -> str:
-    return f"{finding.needed} clean of the last {finding.of} (now {finding.counted})"
+    of_last = f"{_number(finding.needed)} of the last {_number(finding.of)} tries"
+    return f"{of_last} a {_success(finding.aim, 1, clean=True)} (now {_number(finding.counted)})"
+
+
+@sentence.register
+def _(finding: findings.TooFewAngles, _terms: Terms) -> str:
+    aim = criteria.AngleTarget(finding.degrees, finding.bound, finding.tenths)
+    best = "" if finding.best_degrees is None else f" (nearest so far {finding.best_degrees}°)"
+    return _more(finding.needed - finding.counted, aim, clean=finding.clean) + best
+
+
+@sentence.register
+def _(finding: findings.TooUnreliable, _terms: Terms) -> str:
+    more = f"{_more(finding.more, finding.aim, clean=finding.clean)}{'' if finding.more == 1 else ' in a row'}"
+    shown = shown_percent(finding.good, finding.of, finding.confidence)
+    so_far = f"{finding.good} of {counted(finding.of, 'try', 'tries')} so far show {shown} %"
+    return f"{more} ({so_far}, {finding.needed_percent} % is asked)"
 
 
 @sentence.register
@@ -158,6 +191,12 @@ def _(finding: findings.StepNotPassed, terms: Terms) -> str:
 @sentence.register
 def _(finding: findings.OneOf, terms: Terms) -> str:
     return "either " + ", or ".join(missing_sentence(option, terms) for option in finding.options)
+
+
+@sentence.register
+def _(finding: findings.SomeOf, terms: Terms) -> str:
+    options = ", or ".join(f"({missing_sentence(option, terms)})" for option in finding.options)
+    return f"{_number(finding.count)} of: {options}"
 
 
 @sentence.register
@@ -184,7 +223,9 @@ def _(finding: findings.Paused, terms: Terms) -> str:
 
 @sentence.register
 def _(finding: findings.DueForRecheck, terms: Terms) -> str:
-    return f"not shown for a while: check it again (due since {terms.day(finding.since_us)})"
+    ways = [f"one {_success(showing.aim, 1, clean=showing.clean)}" for showing in finding.showings]
+    shown = ", or ".join(ways) or "a coach's sign-off"
+    return f"{shown}, to show it again (due since {terms.day(finding.since_us)})"
 
 
 @sentence.register
@@ -197,6 +238,25 @@ _NUMBERS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", 
 
 def _number(value: int) -> str:
     return _NUMBERS[value] if value < len(_NUMBERS) else str(value)
+
+
+def _more(more: int, aim: Aim, *, clean: bool) -> str:
+    """Return 'one more clean hold of 5 s', 'two more sets of 3 reps'."""
+    return f"{_number(more)} more {_success(aim, more, clean=clean)}"
+
+
+def _success(aim: Aim, number: int, *, clean: bool) -> str:
+    """Return what one try, or each of several, has to be: 'clean hold of 5 s'."""
+    quality = "clean " if clean else ""
+    many = "" if number == 1 else "s"
+    match aim:
+        case criteria.HoldTarget(tenths):
+            return f"{quality}hold{many} of {seconds(tenths)}"
+        case criteria.RepsTarget(reps, unbroken):
+            return f"{quality}set{many} of {counted(reps, 'rep')}{' unbroken' if unbroken and reps > 1 else ''}"
+        case criteria.AngleTarget(degrees, bound, tenths):
+            held = f", held for {seconds(tenths)}" if tenths else ""
+            return f"{quality}{'try' if number == 1 else 'tries'} at {_angle(degrees, bound)}{held}"
 
 
 @singledispatch
@@ -234,6 +294,26 @@ def _(criterion: criteria.LastOf, terms: Terms) -> str:
 
 
 @rule.register
+def _(criterion: criteria.AngleOf, terms: Terms) -> str:
+    noun = "try" if criterion.count == 1 else "tries"
+    what = f"{_number(criterion.count)} {_quality(criterion.counting)}{noun}"
+    held = f", held for {seconds(criterion.tenths)} or longer" if criterion.tenths else ""
+    return f"{what} with the angle at {_angle(criterion.degrees, criterion.bound)}{held}" + _limits(
+        criterion.counting, terms
+    )
+
+
+@rule.register
+def _(criterion: criteria.ReliabilityOf, terms: Terms) -> str:
+    clean = "clean rate" if criterion.counting.clean else "rate"
+    judged = "judged " if criterion.counting.who == {"judged"} else ""
+    last = f"the last {_number(criterion.of)}" if criterion.of else "all"
+    tries = f"{last} {judged}{'try' if criterion.of == 1 else 'tries'}"
+    what = f"a {clean} of at least {criterion.percent} % ({criterion.confidence} % interval) over {tries}"
+    return f"{what}, each a {_target(criterion.target)}{_limits(criterion.counting, terms)}"
+
+
+@rule.register
 def _(criterion: criteria.StepPassed, terms: Terms) -> str:
     return f"{terms.step_name(criterion.step)} is passed"
 
@@ -248,15 +328,25 @@ def _(criterion: criteria.AnyOf, terms: Terms) -> str:
     return "either " + ", or ".join(_nested(child, terms) for child in criterion.conditions)
 
 
+@rule.register
+def _(criterion: criteria.AtLeastOf, terms: Terms) -> str:
+    parts = ", or ".join(_nested(child, terms) for child in criterion.conditions)
+    return f"at least {_number(criterion.count)} of: {parts}"
+
+
 def _nested(criterion: criteria.Criterion, terms: Terms) -> str:
     text = rule(criterion, terms)
-    return f"({text})" if isinstance(criterion, (criteria.AllOf, criteria.AnyOf)) else text
+    return f"({text})" if isinstance(criterion, criteria.Branch) else text
 
 
 def _target(target: criteria.Target) -> str:
     if isinstance(target, criteria.HoldTarget):
         return f"hold of {seconds(target.tenths)} or longer"
     return f"set of {counted(target.reps, 'rep')}{' unbroken' if target.unbroken and target.reps > 1 else ''} or more"
+
+
+def _angle(degrees: int, bound: Bound) -> str:
+    return f"{degrees}° or {'more' if bound == 'at_least' else 'less'}"
 
 
 def _quality(counting: criteria.Counting) -> str:
@@ -325,7 +415,7 @@ def why_next(now: Change, opened_us: int | None, requires: Iterable[str], terms:
 
 def how_done(attempt: facts.Attempt, page: StepPage) -> str:
     """Return how a try was done: 'clean', or the faults by name, and what help it had."""
-    faults, checkpoints = dict(page.faults), dict(page.checkpoints)
+    faults, checkpoints = page.fault_names, page.checkpoint_names
     parts = [faults.get(code, code) for code in sorted(attempt.faults)]
     parts += [f"missed: {checkpoints.get(code, code).rstrip('.')}" for code in sorted(attempt.missed)]
     parts += ["pain"] if attempt.pain else []
@@ -333,5 +423,5 @@ def how_done(attempt: facts.Attempt, page: StepPage) -> str:
     if attempt.assistance != facts.UNASSISTED:
         parts.append(f"help: {ASSISTANCES.get(attempt.assistance, attempt.assistance)}")
     if attempt.variant:
-        parts.append(dict(page.variants).get(attempt.variant, attempt.variant))
+        parts.append(page.variant_names.get(attempt.variant, attempt.variant))
     return ", ".join(parts)

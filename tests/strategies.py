@@ -15,20 +15,25 @@ from typing import Literal, Protocol, TypeVar
 
 from hypothesis import strategies as st
 
+from skills.core.conditions import Bound, Confidence
 from skills.core.criteria import (
     AllOf,
+    AngleOf,
     AnyOf,
+    AtLeastOf,
     BestOf,
     Counting,
     Criterion,
     HoldsOf,
     HoldTarget,
     LastOf,
+    ReliabilityOf,
     RepsOf,
     RepsTarget,
     StepPassed,
 )
 from skills.core.facts import Attempt, Caution, History, Lift, Opening, SignOff, Source, Void
+from skills.core.reliability import Rate
 from skills.core.steps import CriterionInForce, Rules, StepRule
 from tests.core.zones import pinned_zone
 
@@ -121,10 +126,10 @@ def deal_counting(choose: Choose, most: int) -> Counting:
     """Conditions on the attempts; distinct sessions and dates never above ``most``."""
     window = choose((None, 3, 5, 2, None, 1))
     few = range(1, most + 1)
-    dates = choose(few) if choose((False, True)) else 1
+    sessions, dates = (choose(few) if choose((False, True)) else 1 for _ in range(2))
     return Counting(
         window_days=window,
-        sessions=choose(few) if choose((False, True)) else 1,
+        sessions=sessions if window is None else min(sessions, window),
         dates=dates if window is None else min(dates, window),
         clean=choose(MOSTLY),
         assistance=choose((frozenset({"none"}), frozenset({"none", "band"}))),
@@ -168,17 +173,40 @@ def deal_last(choose: Choose) -> LastOf:
     return LastOf(clean, clean + choose((0, 1, 2)), deal_target(choose), deal_counting(choose, clean))
 
 
-LEAVES: tuple[Callable[[Choose], Criterion], ...] = (deal_holds, deal_last, deal_reps, deal_best)
+def deal_angle(choose: Choose) -> AngleOf:
+    """A few tries at an angle, held or not."""
+    count, bound = choose((1, 2, 1)), choose(_BOUNDS)
+    return AngleOf(count, choose((90, 60)), bound, choose((0, 50, 10)), deal_counting(choose, count))
+
+
+_BOUNDS: tuple[Bound, ...] = ("at_least", "at_least", "at_most")
+
+
+def deal_reliability(choose: Choose) -> ReliabilityOf:
+    """A clean rate that the last few tries, or all of them, can show."""
+    percent, confidence = choose((30, 45, 20, 60)), choose(_CONFIDENCES)
+    enough = Rate(percent, confidence).more_clean((), None)
+    of = choose((None, enough, enough + 2))
+    return ReliabilityOf(percent, confidence, deal_target(choose), of, deal_counting(choose, 2))
+
+
+_CONFIDENCES: tuple[Confidence, ...] = (80, 90, 95)
+LEAVES: tuple[Callable[[Choose], Criterion], ...] = (
+    *(deal_holds, deal_last, deal_reps, deal_best),
+    *(deal_reliability, deal_angle),
+)
 
 
 def deal_criterion(choose: Choose, earlier: Sequence[str], depth: int) -> Criterion:
     """A tree of conditions that may mention earlier steps."""
-    kind = choose(("leaf", "leaf", "leaf", "step", "all", "any"))
+    kind = choose(("leaf", "leaf", "leaf", "step", "all", "any", "at_least"))
     if kind == "step" and earlier:
         return StepPassed(choose(earlier))
-    if kind in {"all", "any"} and depth:
-        children = [deal_criterion(choose, earlier, depth - 1) for _ in range(choose((2, 1, 3)))]
-        return AllOf(tuple(children)) if kind == "all" else AnyOf(tuple(children))
+    if kind in {"all", "any", "at_least"} and depth:
+        children = tuple(deal_criterion(choose, earlier, depth - 1) for _ in range(choose((2, 1, 3))))
+        if kind == "at_least":
+            return AtLeastOf(choose(range(1, len(children) + 1)), children)
+        return AllOf(children) if kind == "all" else AnyOf(children)
     return choose(LEAVES)(choose)
 
 
@@ -249,6 +277,7 @@ def deal_attempt(choose: Choose, name: str, codes: Sequence[str], moments: Seque
         pain=quality == "pain",
         grade=choose((0, 2, 3, 1)),
         closed_try=choose((False, False, False, False, False, False, False, True)),
+        angle_degrees=choose((None, 90, 60, 120, 89)),
     )
 
 

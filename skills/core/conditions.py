@@ -27,9 +27,21 @@ class RepsTarget:
     unbroken: bool
 
 
-Target = HoldTarget | RepsTarget
 Bound = Literal["at_least", "at_most"]
 Confidence = Literal[80, 90, 95]
+
+
+@dataclass(frozen=True, slots=True)
+class AngleTarget:
+    """A measured angle of at least, or at most, ``degrees``; with ``tenths`` (0 = not asked) held so long."""
+
+    degrees: int
+    bound: Bound
+    tenths: int
+
+
+Target = HoldTarget | RepsTarget
+Aim = Target | AngleTarget
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +97,10 @@ class LastOf:
 
 @dataclass(frozen=True, slots=True)
 class AngleOf:
-    """``count`` tries whose measured angle is at least, or at most, ``degrees``; ``tenths`` = held how long."""
+    """``count`` tries whose measured angle is at least, or at most, ``degrees``.
+
+    With ``tenths`` (0 = not asked) each was held so long. Tries without an angle are not looked at.
+    """
 
     count: int
     degrees: int
@@ -98,7 +113,8 @@ class AngleOf:
 class ReliabilityOf:
     """The lower Wilson bound of the clean rate is at least ``percent``, over the last ``of`` tries or, with None, all.
 
-    ``confidence`` is that of the two-sided interval, in per cent.
+    ``confidence`` is that of the two-sided interval, in per cent. Where ``counting`` does not ask for clean
+    tries, it is the rate of the tries that reach the target, clean or not.
     """
 
     percent: int
@@ -145,7 +161,7 @@ Criterion = Leaf | Branch
 
 def leaves(criterion: Criterion) -> Iterator[Leaf]:
     """Yield the leaves of a criterion from left to right."""
-    if isinstance(criterion, AllOf | AnyOf):
+    if isinstance(criterion, Branch):
         for condition in criterion.conditions:
             yield from leaves(condition)
     else:
@@ -162,15 +178,17 @@ def steps_named(criterion: Criterion) -> frozenset[str]:
     return frozenset(leaf.step for leaf in leaves(criterion) if isinstance(leaf, StepPassed))
 
 
-def target_of(leaf: AttemptLeaf) -> Target:
+def target_of(leaf: AttemptLeaf) -> Aim:
     """Return what one attempt has to reach to be a success for the leaf."""
     match leaf:
         case HoldsOf():
             return HoldTarget(leaf.tenths)
         case RepsOf():
             return RepsTarget(leaf.reps, leaf.unbroken)
-        case BestOf() | LastOf():
+        case BestOf() | LastOf() | ReliabilityOf():
             return leaf.target
+        case AngleOf():
+            return AngleTarget(leaf.degrees, leaf.bound, leaf.tenths)
 
 
 def counts_for(attempt: Attempt, counting: Counting) -> bool:
@@ -183,16 +201,32 @@ def counts_for(attempt: Attempt, counting: Counting) -> bool:
     )
 
 
-def is_of_kind(attempt: Attempt, target: Target) -> bool:
-    """Whether the try is a hold for a target of holds, or reps for a target of reps."""
-    return (attempt.hold_tenths is not None) == isinstance(target, HoldTarget)
+def is_of_kind(attempt: Attempt, aim: Aim) -> bool:
+    """Whether the try is a hold for a target of holds, reps for one of reps, measured for one of angles."""
+    if isinstance(aim, AngleTarget):
+        return attempt.angle_degrees is not None
+    return (attempt.hold_tenths is not None) == isinstance(aim, HoldTarget)
 
 
-def reaches(attempt: Attempt, target: Target) -> bool:
-    """Whether the try is long enough, or has reps enough, for the target."""
-    if isinstance(target, HoldTarget):
-        return attempt.hold_tenths is not None and attempt.hold_tenths >= needed_tenths(target.tenths)
-    return attempt.hold_tenths is None and attempt.reps >= target.reps and (attempt.unbroken or not target.unbroken)
+def reaches(attempt: Attempt, aim: Aim) -> bool:
+    """Whether the try is long enough, has reps enough, or is as open or closed as the target asks."""
+    match aim:
+        case HoldTarget(tenths):
+            return _held(attempt, tenths)
+        case RepsTarget(reps, unbroken):
+            return attempt.hold_tenths is None and attempt.reps >= reps and (attempt.unbroken or not unbroken)
+        case AngleTarget(degrees, bound, tenths):
+            return _within(attempt.angle_degrees, degrees, bound) and (not tenths or _held(attempt, tenths))
+
+
+def _held(attempt: Attempt, tenths: int) -> bool:
+    return attempt.hold_tenths is not None and attempt.hold_tenths >= needed_tenths(tenths)
+
+
+def _within(angle_degrees: int | None, degrees: int, bound: Bound) -> bool:
+    if angle_degrees is None:
+        return False
+    return angle_degrees >= degrees if bound == "at_least" else angle_degrees <= degrees
 
 
 def asks_clean(leaf: AttemptLeaf) -> bool:

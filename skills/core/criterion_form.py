@@ -7,14 +7,19 @@ from typing import Final, cast, get_args
 
 from skills.core.conditions import (
     AllOf,
+    AngleOf,
     AnyOf,
+    AtLeastOf,
     AttemptLeaf,
     BestOf,
+    Bound,
+    Confidence,
     Counting,
     Criterion,
     HoldsOf,
     HoldTarget,
     LastOf,
+    ReliabilityOf,
     RepsOf,
     RepsTarget,
     StepPassed,
@@ -22,12 +27,18 @@ from skills.core.conditions import (
 )
 from skills.core.facts import Source
 from skills.core.form_fields import Fields, Problem, shown
+from skills.core.reliability import MOST_PERCENT, Rate
 
 MOST_LEVELS: Final = 6
 MOST_LEAVES: Final = 40
+MOST_PROBLEMS: Final = 100  # as many as are noted before the rest is left unread
 MOST_WINDOW_DAYS: Final = 3660
-WORDS: Final = ("holds", "reps", "best", "last", "step", "all", "any")
+MOST_DEGREES: Final = 180
+WORDS: Final = ("holds", "reps", "best", "last", "reliability", "angle", "step", "all", "any", "at_least")
 _SOURCES: Final = get_args(Source)
+_CONFIDENCES: Final = get_args(Confidence)
+_USUAL_CONFIDENCE: Final = 90
+_MOST_SUCCESSES: Final = 1000  # as good as any number: the most that a field of a criterion can ask for
 _USUAL: Final = Counting()
 
 
@@ -69,6 +80,8 @@ def to_data(criterion: Criterion) -> dict[str, object]:
             return {"all": [to_data(condition) for condition in conditions]}
         case AnyOf(conditions):
             return {"any": [to_data(condition) for condition in conditions]}
+        case AtLeastOf(count, conditions):
+            return {"at_least": {"count": count, "of": [to_data(condition) for condition in conditions]}}
         case StepPassed(step):
             return {"step": step}
         case _:
@@ -86,6 +99,12 @@ def _leaf_data(leaf: AttemptLeaf) -> dict[str, object]:
         case LastOf(clean, of, target, counting):
             # "clean" is the number here: of the last tries only clean ones are ever successes.
             return {"last": {**_spelled(counting), **_target_data(target), "clean": clean, "of": of}}
+        case AngleOf(count, degrees, bound, tenths, counting):
+            seconds = _seconds(tenths) if tenths else None
+            return {"angle": {"count": count, f"{bound}_degrees": degrees, "seconds": seconds, **_spelled(counting)}}
+        case ReliabilityOf(percent, confidence, target, of, counting):
+            rate = {"percent": percent, "confidence": confidence, "of": of}
+            return {"reliability": {**rate, **_target_data(target), **_spelled(counting)}}
 
 
 def _seconds(tenths: int) -> int | str:
@@ -123,7 +142,9 @@ class _Reader:
     leaves: int = 0
 
     def condition(self, data: object, path: str, level: int) -> Criterion | None:
-        """Read one condition; None when it cannot even be told which one it is."""
+        """Read one condition; None when it cannot even be told which one it is, or when enough was told."""
+        if self.leaves > MOST_LEAVES or len(self.problems) >= MOST_PROBLEMS:
+            return None
         if not isinstance(data, Mapping) or len(data) != 1 or next(iter(data)) not in WORDS:
             return self._unread(path, f"Write one condition here: {', '.join(WORDS)}.")
         if level > MOST_LEVELS:
@@ -131,22 +152,34 @@ class _Reader:
         [(word, body)] = data.items()
         place = f"{path}.{word}" if path else word
         if word in ("all", "any"):
-            return self._several(word, body, place, level)
-        return self._leaf(word, body, place)
+            parts = self._parts(body, place, level)
+            return AllOf(parts) if word == "all" else AnyOf(parts)
+        return self._at_least(body, place, level) if word == "at_least" else self._leaf(word, body, place)
 
-    def _several(self, word: str, body: object, path: str, level: int) -> Criterion | None:
+    def _parts(self, body: object, path: str, level: int) -> tuple[Criterion, ...]:
+        """Read the conditions of a list; those that cannot be told are left out."""
         if not isinstance(body, list | tuple) or not body:
-            return self._unread(path, "Write a list of one or more conditions.")
+            self._unread(path, "Write a list of one or more conditions.")
+            return ()
         conditions = [self.condition(part, f"{path}[{place}]", level + 1) for place, part in enumerate(body)]
-        read = tuple(condition for condition in conditions if condition is not None)
-        return AllOf(read) if word == "all" else AnyOf(read)
+        return tuple(condition for condition in conditions if condition is not None)
+
+    def _at_least(self, body: object, path: str, level: int) -> Criterion | None:
+        if not isinstance(body, Mapping):
+            return self._unread(path, f"Write the fields of at_least here, not {shown(body)}.")
+        fields = Fields(body, path, self.problems)
+        count, listed = fields.whole("count"), fields.anything("of")
+        parts = self._parts(listed, f"{path}.of", level)
+        if isinstance(listed, list | tuple) and 0 < len(listed) < count:
+            fields.note("count", f"{count} of {len(listed)} can never be reached.")
+        fields.refuse_unknown()
+        return AtLeastOf(count, parts)
 
     def _leaf(self, word: str, body: object, path: str) -> Criterion | None:
         self.leaves += 1
         if self.leaves > MOST_LEAVES:
             # Said once, and the rest is not read: one page of mistakes is enough.
-            told = self.leaves > MOST_LEAVES + 1
-            return None if told else self._unread(path, f"A criterion has at most {MOST_LEAVES} conditions.")
+            return self._unread(path, f"A criterion has at most {MOST_LEAVES} conditions.")
         if word == "step":
             return self._step(body, path)
         if not isinstance(body, Mapping):
@@ -189,11 +222,39 @@ def _last(fields: Fields) -> Criterion:
     return LastOf(clean, of, _target(fields), _counting(fields, most=of, clean=True))
 
 
+def _angle(fields: Fields) -> Criterion:
+    count = fields.whole("count")
+    word = fields.one_of_two("at_least_degrees", "at_most_degrees")
+    bound: Bound = "at_most" if word == "at_most_degrees" else "at_least"
+    degrees = fields.whole(word, least=0, most=MOST_DEGREES) if word else 0
+    return AngleOf(count, degrees, bound, fields.tenths_or_zero("seconds"), _counting(fields, most=count))
+
+
+def _reliability(fields: Fields) -> Criterion:
+    before = len(fields.problems)
+    percent = fields.whole("percent", most=MOST_PERCENT)
+    confidence = cast("Confidence", fields.one_of("confidence", _CONFIDENCES, _USUAL_CONFIDENCE))
+    of = fields.whole_or_none("of")
+    if len(fields.problems) == before and of is not None and not Rate(percent, confidence).reachable_with(of):
+        # The number that would do is said, so that one knows what to write.
+        fields.note("of", _too_few_tries(Rate(percent, confidence), of))
+    return ReliabilityOf(percent, confidence, _target(fields), of, _counting(fields, most=of or _MOST_SUCCESSES))
+
+
+def _too_few_tries(rate: Rate, of: int) -> str:
+    return (
+        f"{of} {'try' if of == 1 else 'tries'}, all of them clean, can never show {rate.percent} %: "
+        f"it takes at least {rate.more_clean((), None)}."
+    )
+
+
 _READERS: Final[Mapping[str, Callable[[Fields], Criterion]]] = {
     "holds": _holds,
     "reps": _reps,
     "best": _best,
     "last": _last,
+    "angle": _angle,
+    "reliability": _reliability,
 }
 
 
@@ -226,5 +287,9 @@ def _refuse_the_impossible(fields: Fields, counting: Counting, most: int) -> Non
     for key, number in (("sessions", counting.sessions), ("dates", counting.dates)):
         if number > most:
             fields.note(key, f"{number} {key} can never be reached with {most} counted.")
-    if counting.window_days is not None and counting.dates > counting.window_days:
-        fields.note("dates", f"{counting.dates} days can never lie within {counting.window_days}.")
+    days = counting.window_days
+    if days is not None and counting.dates > days:
+        fields.note("dates", f"{counting.dates} days can never lie within {days}.")
+    if days is not None and counting.sessions > days:
+        within = "1 day" if days == 1 else f"{days} days"
+        fields.note("sessions", f"{counting.sessions} sessions can never lie within {within}, with one session a day.")

@@ -33,6 +33,7 @@ class Attempt:
     pain: bool
     grade: int  # 0 = not graded
     closed_try: bool  # tried, with a reason, at a step that was closed: never counted
+    angle_degrees: int | None = None  # 0 to 180, as the step says which angle; None = not measured
 
     @property
     def clean(self) -> bool:

@@ -3,14 +3,17 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from skills.core.conditions import Aim, Bound, Confidence
+
 
 @dataclass(frozen=True, slots=True)
 class TooFewHolds:
-    """Fewer holds of at least ``tenths`` than needed."""
+    """Fewer holds of at least ``tenths`` than needed; ``clean``: only clean ones count, here and below."""
 
     needed: int
     counted: int
     tenths: int
+    clean: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,22 +24,33 @@ class TooFewSets:
     counted: int
     reps: int
     unbroken: bool
+    clean: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class TooFewSessions:
-    """The successes lie in too few training sessions."""
+    """The successes lie in too few training sessions.
+
+    Another ``aim`` has to be reached, by a clean try where ``clean`` says so; None where the finding before tells what.
+    """
 
     needed: int
     counted: int
+    aim: Aim | None = None
+    clean: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class TooFewDates:
-    """The successes lie on too few days."""
+    """The successes lie on too few days.
+
+    Another ``aim`` has to be reached, by a clean try where ``clean`` says so; None where the finding before tells what.
+    """
 
     needed: int
     counted: int
+    aim: Aim | None = None
+    clean: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +59,7 @@ class TooShort:
 
     needed_tenths: int
     best_tenths: int
+    clean: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,15 +68,47 @@ class TooFewReps:
 
     needed: int
     best: int
+    unbroken: bool = False
+    clean: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class TooFewCleanOfLast:
-    """Fewer of the last ``of`` tries were clean and reached the target than needed."""
+    """Fewer of the last ``of`` tries were clean and reached the aim than needed."""
 
     needed: int
     counted: int
     of: int
+    aim: Aim
+
+
+@dataclass(frozen=True, slots=True)
+class TooFewAngles:
+    """Fewer tries with the angle asked for than needed; ``best_degrees`` is the nearest so far (None = none)."""
+
+    needed: int
+    counted: int
+    degrees: int
+    bound: Bound
+    tenths: int  # 0 = not asked to be held
+    best_degrees: int | None
+    clean: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class TooUnreliable:
+    """The tries in view, ``good`` of ``of``, do not show the rate needed.
+
+    ``more`` that reach the aim, one after the other, would; clean where ``clean`` says so.
+    """
+
+    needed_percent: int
+    confidence: Confidence
+    good: int
+    of: int
+    more: int
+    aim: Aim
+    clean: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +122,14 @@ class StepNotPassed:
 class OneOf:
     """Any one of the options would do; each is what that option still lacks."""
 
+    options: "tuple[tuple[Finding, ...], ...]"
+
+
+@dataclass(frozen=True, slots=True)
+class SomeOf:
+    """``count`` of the options would do; each is what that option still lacks, and none lacks nothing."""
+
+    count: int
     options: "tuple[tuple[Finding, ...], ...]"
 
 
@@ -104,10 +159,19 @@ class Paused:
 
 
 @dataclass(frozen=True, slots=True)
+class Showing:
+    """One try that would show a step again: one that reaches the aim, clean where ``clean`` says so."""
+
+    aim: Aim
+    clean: bool
+
+
+@dataclass(frozen=True, slots=True)
 class DueForRecheck:
-    """The step was passed and has not been shown for too long, since this moment."""
+    """The step was passed and has not been shown for too long, since this moment; any one showing ends it."""
 
     since_us: int
+    showings: tuple[Showing, ...] = ()  # without repeats, in the order of the criterion's leaves
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +189,11 @@ Finding = (
     | TooShort
     | TooFewReps
     | TooFewCleanOfLast
+    | TooFewAngles
+    | TooUnreliable
     | StepNotPassed
     | OneOf
+    | SomeOf
     | PrerequisiteMissing
     | NeedsClearance
     | NeedsSignOff
@@ -135,7 +202,7 @@ Finding = (
     | Flagged
 )
 
-Kind = Literal["holds", "reps", "sessions", "dates", "tenths", "clean", "step"]
+Kind = Literal["holds", "reps", "sessions", "dates", "tenths", "clean", "angles", "percent", "step"]
 
 
 @dataclass(frozen=True, slots=True)

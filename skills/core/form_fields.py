@@ -40,10 +40,18 @@ class Fields:
         self._refuse(key, value, f"Write a whole number from {least} to {most}")
         return least
 
-    def whole_or_none(self, key: str, *, most: int) -> int | None:
+    def whole_or_none(self, key: str, *, most: int = 1000) -> int | None:
         """Read a whole number that may be left out or written as null."""
         self._read.append(key)
         return None if self.data.get(key) is None else self.whole(key, most=most)
+
+    def one_of(self, key: str, numbers: Collection[int], default: int) -> int:
+        """Read one of a few whole numbers."""
+        value = self._value(key, default)
+        if isinstance(value, int) and not isinstance(value, bool) and value in numbers:
+            return value
+        self._refuse(key, value, f"Write one of {', '.join(map(str, numbers))}")
+        return default
 
     def tenths(self, key: str) -> int:
         """Read a length in seconds with at most one decimal, as tenths."""
@@ -53,6 +61,11 @@ class Fields:
             return tenths
         self._refuse(key, value, f"Write seconds from 0.1 to {MOST_TENTHS // 10}, with at most one decimal")
         return 1
+
+    def tenths_or_zero(self, key: str) -> int:
+        """Read a length in seconds that may be left out or written as null, as tenths; 0 = left out."""
+        self._read.append(key)
+        return 0 if self.data.get(key) is None else self.tenths(key)
 
     def flag(self, key: str, *, default: bool) -> bool:
         """Read a yes or no."""
@@ -79,6 +92,10 @@ class Fields:
             self.note("", f"Write either {first} or {second}.")
             return None
         return first if first in self.data else second
+
+    def anything(self, key: str) -> object:
+        """Return what is written under a key, whatever it is; None if nothing is."""
+        return self._value(key, None)
 
     def note(self, key: str, sentence: str) -> None:
         """Note a problem at a field, or with an empty key at the mapping itself."""

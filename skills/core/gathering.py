@@ -4,22 +4,29 @@ The tree of a criterion is mirrored by a tree of gatherings that all answer the 
 """
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from skills.core.conditions import (
+    Aim,
     AllOf,
+    AngleOf,
+    AngleTarget,
     AnyOf,
+    AtLeastOf,
     AttemptLeaf,
     BestOf,
     Criterion,
     HoldsOf,
     HoldTarget,
     LastOf,
+    ReliabilityOf,
     RepsOf,
     RepsTarget,
     StepPassed,
     asks_clean,
+    reaches,
+    target_of,
 )
 from skills.core.counted import Counted
 from skills.core.facts import Attempt
@@ -27,7 +34,9 @@ from skills.core.findings import (
     Finding,
     OneOf,
     Progress,
+    SomeOf,
     StepNotPassed,
+    TooFewAngles,
     TooFewCleanOfLast,
     TooFewDates,
     TooFewHolds,
@@ -35,10 +44,12 @@ from skills.core.findings import (
     TooFewSessions,
     TooFewSets,
     TooShort,
+    TooUnreliable,
 )
 from skills.core.holds import is_hold, needed_tenths
-from skills.core.spans import NEVER, Spans, all_hold, any_holds, since
-from skills.core.tallies import Need, Tally, Tries
+from skills.core.reliability import shown_percent
+from skills.core.spans import NEVER, Spans, all_hold, any_holds, enough_hold, since
+from skills.core.tallies import Tally, Tries
 from skills.core.timeline import Timeline
 
 
@@ -79,14 +90,23 @@ def gather(criterion: Criterion, attempts: Sequence[Counted], zone: str, parents
         case StepPassed(step):
             return _Step(step, parents[step].spans_where(lambda change: change.base == "passed"))
         case AllOf(conditions):
-            parts = tuple(gather(condition, attempts, zone, parents) for condition in conditions)
+            parts = _gather_all(conditions, attempts, zone, parents)
             return _All(parts, all_hold(part.met for part in parts))
         case AnyOf(conditions):
-            parts = tuple(gather(condition, attempts, zone, parents) for condition in conditions)
+            parts = _gather_all(conditions, attempts, zone, parents)
             return _Any(parts, any_holds(part.met for part in parts))
+        case AtLeastOf(count, conditions):
+            parts = _gather_all(conditions, attempts, zone, parents)
+            return _AtLeast(parts, enough_hold(count, (part.met for part in parts)), count)
         case _:
             tries = Tries.at(criterion, attempts, zone)
             return _Leaf(criterion, tries, tries.met())
+
+
+def _gather_all(
+    conditions: Iterable[Criterion], attempts: Sequence[Counted], zone: str, parents: Mapping[str, Timeline]
+) -> tuple[Gathering, ...]:
+    return tuple(gather(condition, attempts, zone, parents) for condition in conditions)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,36 +130,66 @@ class _Leaf(Gathering):
         if self.met.covers(us):
             return ()
         tally = self._tally_at(us)
-        return (*self._too_few(tally, us), *_too_narrow(self.tries.need, tally))
+        too_few = tuple(self._too_few(tally, us))
+        return (*too_few, *self._too_narrow(tally, None if too_few else target_of(self.leaf)))
 
     def progress_at(self, us: int) -> Iterator[Progress]:
-        count = self._tally_at(us).count
+        tally = self._tally_at(us)
         match self.leaf:
             case HoldsOf(needed):
-                yield Progress(count, needed, "holds")
+                yield Progress(tally.count, needed, "holds")
             case RepsOf(needed):
-                yield Progress(count, needed, "reps")
+                yield Progress(tally.count, needed, "reps")
             case LastOf(needed):
-                yield Progress(count, needed, "clean")
+                yield Progress(tally.count, needed, "clean")
+            case AngleOf(needed):
+                yield Progress(tally.count, needed, "angles")
+            case ReliabilityOf(percent, confidence):
+                yield Progress(shown_percent(tally.count, tally.tries, confidence), percent, "percent")
             case BestOf(HoldTarget(tenths)):
                 yield Progress(self._best_at(us), needed_tenths(tenths), "tenths")
             case BestOf(RepsTarget(reps)):
                 yield Progress(self._best_at(us), reps, "reps")
 
     def _too_few(self, tally: Tally, us: int) -> Iterator[Finding]:
-        if tally.count >= self.tries.need.count:
+        need, clean = self.tries.need, asks_clean(self.leaf)
+        if tally.count >= need.count and (need.rate is None or need.rate.shown_by(tally.count, tally.tries)):
             return
         match self.leaf:
             case HoldsOf(needed, tenths):
-                yield TooFewHolds(needed, tally.count, needed_tenths(tenths))
+                yield TooFewHolds(needed, tally.count, needed_tenths(tenths), clean)
             case RepsOf(needed, reps, unbroken):
-                yield TooFewSets(needed, tally.count, reps, unbroken)
-            case LastOf(needed, of):
-                yield TooFewCleanOfLast(needed, tally.count, of)
+                yield TooFewSets(needed, tally.count, reps, unbroken, clean)
+            case LastOf(needed, of, target):
+                yield TooFewCleanOfLast(needed, tally.count, of, target)
+            case AngleOf():
+                yield self._too_few_angles(self.leaf, tally.count, us)
+            case ReliabilityOf(percent, confidence, target):
+                more = self._more_clean(us)
+                yield TooUnreliable(percent, confidence, tally.count, tally.tries, more, target, clean)
             case BestOf(HoldTarget(tenths)):
-                yield TooShort(needed_tenths(tenths), self._best_at(us))
-            case BestOf(RepsTarget(reps)):
-                yield TooFewReps(reps, self._best_at(us))
+                yield TooShort(needed_tenths(tenths), self._best_at(us), clean)
+            case BestOf(RepsTarget(reps, unbroken)):
+                yield TooFewReps(reps, self._best_at(us), unbroken, clean)
+
+    def _too_narrow(self, tally: Tally, aim: Aim | None) -> Iterator[Finding]:
+        """Yield on how many sessions and days too few the successes lie; one of each comes with any success."""
+        need, clean = self.tries.need, asks_clean(self.leaf)
+        if len(tally.sessions) < need.sessions > 1:
+            yield TooFewSessions(need.sessions, len(tally.sessions), aim, clean)
+            aim = None
+        if len(tally.dates) < need.dates > 1:
+            yield TooFewDates(need.dates, len(tally.dates), aim, clean)
+
+    def _too_few_angles(self, leaf: AngleOf, count: int, us: int) -> Finding:
+        tenths = needed_tenths(leaf.tenths) if leaf.tenths else 0
+        best = self._best_angle_at(leaf, us)
+        return TooFewAngles(leaf.count, count, leaf.degrees, leaf.bound, tenths, best, asks_clean(leaf))
+
+    def _more_clean(self, us: int) -> int:
+        rate = self.tries.need.rate
+        results = [seen.success for seen in self.tries.in_view(us)]
+        return rate.more_clean(results, self.tries.need.of) if rate else 0
 
     def _tally_at(self, us: int) -> Tally:
         return Tally.of(self.tries.in_view(us))
@@ -148,6 +198,16 @@ class _Leaf(Gathering):
         """Return the longest hold in tenths, or the most reps, that the leaf could take; 0 = none."""
         tries = (seen.counted.attempt for seen in self.tries.in_view(us))
         return max((_size(attempt) for attempt in tries if _could_be_best(self.leaf, attempt)), default=0)
+
+    def _best_angle_at(self, leaf: AngleOf, us: int) -> int | None:
+        """Return the nearest angle of the tries that lack nothing else."""
+        best = max if leaf.bound == "at_least" else min
+        whatever = AngleTarget(0, "at_least", leaf.tenths)
+        tries = (seen.counted.attempt for seen in self.tries.in_view(us))
+        fitting = (
+            attempt for attempt in tries if reaches(attempt, whatever) and (attempt.clean or not asks_clean(leaf))
+        )
+        return best((each.angle_degrees for each in fitting if each.angle_degrees is not None), default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,12 +266,15 @@ class _Any(_Branch):
         return (OneOf(tuple(part.lacks_at(us) for part in self.parts)),)
 
 
-def _too_narrow(need: Need, tally: Tally) -> Iterator[Finding]:
-    """Yield on how many sessions and days too few the successes lie; one of each comes with any success."""
-    if len(tally.sessions) < need.sessions > 1:
-        yield TooFewSessions(need.sessions, len(tally.sessions))
-    if len(tally.dates) < need.dates > 1:
-        yield TooFewDates(need.dates, len(tally.dates))
+@dataclass(frozen=True, slots=True)
+class _AtLeast(_Branch):
+    count: int
+
+    def lacks_at(self, us: int) -> tuple[Finding, ...]:
+        if self.met.covers(us):
+            return ()
+        lacking = tuple(part.lacks_at(us) for part in self.parts if not part.met.covers(us))
+        return (SomeOf(self.count - len(self.parts) + len(lacking), lacking),)
 
 
 def _size(attempt: Attempt) -> int:

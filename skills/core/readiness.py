@@ -6,6 +6,7 @@ Pure and exact: the same set of facts, in any order, gives the same timelines to
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from skills.core.conditions import asks_clean, attempt_leaves, target_of
 from skills.core.course import Course, course_of
 from skills.core.facts import History
 from skills.core.findings import (
@@ -17,9 +18,10 @@ from skills.core.findings import (
     Paused,
     PrerequisiteMissing,
     Progress,
+    Showing,
 )
 from skills.core.spans import all_hold
-from skills.core.steps import Rules
+from skills.core.steps import Rules, StepRule
 from skills.core.timeline import Awaits, Base, Change, Timeline
 
 __all__ = [
@@ -146,9 +148,16 @@ def _missing(course: Course, now: Change, parents: Mapping[str, Timeline], us: i
             yield NeedsSignOff()
         case "recheck":
             due = course.recheck.covering(us)
-            yield DueForRecheck(due.from_us if due else now.from_us)
+            yield DueForRecheck(due.from_us if due else now.from_us, _showings(course.step, us))
     if now.flags:
         yield Flagged(now.flags)
+
+
+def _showings(step: StepRule, us: int) -> tuple[Showing, ...]:
+    """Return what would show the step again: a success for any leaf of the criterion in force."""
+    in_force = step.in_force_at(us)
+    leaves = attempt_leaves(in_force.criterion) if in_force else ()
+    return tuple(dict.fromkeys(Showing(target_of(leaf), asks_clean(leaf)) for leaf in leaves))
 
 
 def _to_open(course: Course, parents: Mapping[str, Timeline], us: int) -> Iterator[Finding]:

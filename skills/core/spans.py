@@ -1,9 +1,11 @@
 """Spans of time: when something holds. Joined and cut like sets, so that a rule reads like its sentence."""
 
 from bisect import bisect_right
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import reduce
+from itertools import accumulate, pairwise
 from operator import and_, or_
 from typing import Final, NamedTuple
 
@@ -81,6 +83,17 @@ def all_hold(parts: Iterable[Spans]) -> Spans:
 def any_holds(parts: Iterable[Spans]) -> Spans:
     """Return when at least one part holds."""
     return reduce(or_, parts, NEVER)
+
+
+def enough_hold(count: int, parts: Iterable[Spans]) -> Spans:
+    """Return when at least ``count`` (one or more) of the parts hold."""
+    turns: Counter[int] = Counter()
+    for span in (span for part in parts for span in part.spans):
+        turns[span.from_us] += 1
+        turns[span.until_us] -= 1
+    moments = sorted(turns)
+    holding = accumulate(turns[us] for us in moments)
+    return Spans.of(pair for pair, how_many in zip(pairwise(moments), holding, strict=False) if how_many >= count)
 
 
 def _overlaps(left: tuple[Span, ...], right: tuple[Span, ...]) -> Iterator[tuple[int, int]]:

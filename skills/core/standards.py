@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
-from skills.core.criteria import AllOf, AnyOf, Criterion, StepPassed, parse
+from skills.core.criteria import Branch, Criterion, StepPassed, parse
 
 FIRST_STANDARD: Final[Mapping[str, object]] = {"holds": {"count": 3, "seconds": 5, "dates": 2}}
 FULL_STANDARD: Final[Mapping[str, object]] = {"holds": {"count": 3, "seconds": 20, "dates": 2}}
@@ -43,7 +43,7 @@ def _graded(criterion: Criterion, grades: int) -> Iterator[Standard]:
 
 def with_grade(criterion: Criterion, rank: int) -> Criterion:
     """Return the same criterion, asking of every try at least the grade of that rank."""
-    if isinstance(criterion, (AllOf, AnyOf)):
+    if isinstance(criterion, Branch):
         return replace(criterion, conditions=tuple(with_grade(child, rank) for child in criterion.conditions))
     if isinstance(criterion, StepPassed):
         return criterion

@@ -1,8 +1,7 @@
 """Counting for one leaf of a criterion: which tries it sees, and over which spans they are enough.
 
-A leaf is met as long as some run of the latest tries holds enough successes, and the first of the run
-is still inside the window. So it is found once for each try, by letting go of early tries as long as
-the rest is enough, and never by counting again for each moment.
+What a leaf has in view changes when a try arrives and when one leaves the window, and at no other moment. So the
+tries are walked through once, from one such moment to the next, with a running tally.
 """
 
 from bisect import bisect_right
@@ -13,9 +12,20 @@ from datetime import date, timedelta
 from itertools import pairwise
 from typing import TypeVar
 
-from skills.core.conditions import AttemptLeaf, BestOf, HoldsOf, LastOf, RepsOf, looks_at, succeeds
+from skills.core.conditions import (
+    AngleOf,
+    AttemptLeaf,
+    BestOf,
+    HoldsOf,
+    LastOf,
+    ReliabilityOf,
+    RepsOf,
+    looks_at,
+    succeeds,
+)
 from skills.core.counted import Counted
 from skills.core.days import day_starts_us
+from skills.core.reliability import Rate
 from skills.core.spans import FOREVER, Spans
 
 _K = TypeVar("_K", str, date)
@@ -23,12 +33,16 @@ _K = TypeVar("_K", str, date)
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """How many successes are enough, how far they must spread, and among how many tries (None = all)."""
+    """How many successes are enough, how far they must spread, and among how many tries (None = all).
+
+    With a ``rate``, the successes must also be so many of the tries that they show it.
+    """
 
     count: int
     sessions: int
     dates: int
     of: int | None
+    rate: Rate | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +62,9 @@ class Seen:
 
 @dataclass(slots=True)
 class Tally:
-    """A running count of successes, their training sessions and their days."""
+    """A running count of tries, of successes, and of the training sessions and days of these."""
 
+    tries: int = 0
     count: int = 0
     sessions: Counter[str] = field(default_factory=Counter)
     dates: Counter[date] = field(default_factory=Counter)
@@ -63,7 +78,8 @@ class Tally:
         return tally
 
     def add(self, seen: Seen) -> None:
-        """Count one more try; a miss adds nothing."""
+        """Count one more try."""
+        self.tries += 1
         if seen.success:
             self.count += seen.weight
             self.sessions[seen.counted.session] += 1
@@ -71,14 +87,20 @@ class Tally:
 
     def drop(self, seen: Seen) -> None:
         """Take a try out again."""
+        self.tries -= 1
         if seen.success:
             self.count -= seen.weight
             _take_one(self.sessions, seen.counted.session)
             _take_one(self.dates, seen.counted.on)
 
     def enough(self, need: Need) -> bool:
-        """Whether count, sessions and days all reach what is needed."""
-        return self.count >= need.count and len(self.sessions) >= need.sessions and len(self.dates) >= need.dates
+        """Whether count, sessions, days and rate all reach what is needed."""
+        return (
+            self.count >= need.count
+            and len(self.sessions) >= need.sessions
+            and len(self.dates) >= need.dates
+            and (need.rate is None or need.rate.shown_by(self.count, self.tries))
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,36 +137,32 @@ class Tries:
         return next((seen.at_us for seen in self.seen if seen.success and seen.at_us > us), None)
 
     def _met_pairs(self) -> Iterator[tuple[int, int]]:
-        """Yield, for each try, the time from it to the next during which the latest tries are enough."""
-        tally, start = Tally(), 0
-        gaps = pairwise([*self._at_us, FOREVER])
-        for end, (seen, (at_us, next_us)) in enumerate(zip(self.seen, gaps, strict=True), start=1):
-            tally.add(seen)
-            if not tally.enough(self.need):
-                continue
-            start = self._shortest_start(tally, start)
-            if self.need.of is None or end - start <= self.need.of:
-                yield at_us, min(next_us, self.seen[start].leaves_us)
-
-    def _shortest_start(self, tally: Tally, start: int) -> int:
-        """Let go of early tries as long as the rest is enough; return where what is left starts."""
-        while True:
-            tally.drop(self.seen[start])
-            if not tally.enough(self.need):
-                tally.add(self.seen[start])
-                return start
-            start += 1
+        """Yield the times between two moments of change during which the tries in view are enough."""
+        tally, start, end = Tally(), 0, 0
+        moments = sorted({*self._at_us, *self._leaves_us} - {FOREVER})
+        for us, next_us in pairwise([*moments, FOREVER]):
+            while end < len(self.seen) and self._at_us[end] <= us:
+                tally.add(self.seen[end])
+                end += 1
+            while start < end and (self._leaves_us[start] <= us or tally.tries > (self.need.of or end)):
+                tally.drop(self.seen[start])
+                start += 1
+            if tally.enough(self.need):
+                yield us, next_us
 
 
 def need_of(leaf: AttemptLeaf) -> Need:
     """Return what is enough for a leaf; one attempt that reaches the target is enough for the best."""
     match leaf:
-        case HoldsOf() | RepsOf():
+        case HoldsOf() | RepsOf() | AngleOf():
             return Need(leaf.count, leaf.counting.sessions, leaf.counting.dates, None)
         case BestOf():
             return Need(1, 1, 1, None)
         case LastOf():
             return Need(leaf.clean, leaf.counting.sessions, leaf.counting.dates, leaf.of)
+        case ReliabilityOf():
+            rate = Rate(leaf.percent, leaf.confidence)
+            return Need(1, leaf.counting.sessions, leaf.counting.dates, leaf.of, rate)
 
 
 def _seen(leaf: AttemptLeaf, counted: Counted, zone: str) -> Seen:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from skills.core import criteria
-from skills.core.criteria import AttemptLeaf, BestOf, HoldsOf, HoldTarget, LastOf, RepsOf, RepsTarget
+from skills.core.conditions import target_of
+from skills.core.criteria import AngleTarget, AttemptLeaf, HoldTarget, RepsTarget
 from skills.core.steps import CriterionInForce, Rules, StepRule
 from skills.library import FULL_STANDARD, StepText, shipped_skills
 
@@ -81,13 +82,11 @@ def goal_at(rule: StepRule, us: int) -> Goal:
 
 def _goal(leaf: AttemptLeaf) -> Goal:
     grade = leaf.counting.grade_at_least
-    match leaf:
-        case HoldsOf(tenths=tenths) | BestOf(target=HoldTarget(tenths)) | LastOf(target=HoldTarget(tenths)):
+    match target_of(leaf):
+        case HoldTarget(tenths) | AngleTarget(tenths=tenths):
             return Goal(tenths, 1, grade)
-        case RepsOf(reps=reps) | BestOf(target=RepsTarget(reps)) | LastOf(target=RepsTarget(reps)):
+        case RepsTarget(reps):
             return Goal(None, reps, grade)
-        case _:
-            raise AssertionError(leaf)
 
 
 def _rule(step: StepText) -> StepRule:

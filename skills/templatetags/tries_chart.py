@@ -10,7 +10,7 @@ from django.utils.safestring import SafeString
 
 from gymtrack.lib.charts import Axis, Chart, Frame, draw
 from skills import wording
-from skills.core.conditions import HoldTarget, attempt_leaves, target_of
+from skills.core.conditions import HoldTarget, RepsTarget, attempt_leaves, target_of
 from skills.core.criteria import Criterion
 from skills.core.facts import Attempt
 from skills.queries.books import StepPage
@@ -49,7 +49,7 @@ def _asked(page: StepPage, criterion: Criterion | None) -> list[float]:
     """Return the largest result that the criterion asks of one try, or nothing."""
     targets = [target_of(leaf) for leaf in attempt_leaves(criterion)] if criterion else []
     holds = [target.tenths / 10 for target in targets if isinstance(target, HoldTarget)]
-    reps = [float(target.reps) for target in targets if not isinstance(target, HoldTarget)]
+    reps = [float(target.reps) for target in targets if isinstance(target, RepsTarget)]
     fitting = holds if page.form.is_hold else reps
     return [max(fitting)] if fitting else []
 

@@ -72,7 +72,7 @@ def _next_words(step: NextStep, terms: Terms) -> NextWords:
     whole = step.whole
     return NextWords(
         why=wording.why_next(step.standing.now, step.opened_us, whole.rule.requires, terms),
-        missing=[wording.sentence(finding, terms) for finding in step.standing.missing],
+        missing=wording.missing_sentences(step.standing.missing, terms),
         faults=sorted(whole.faults, key=lambda fault: fault.code != step.last_fault),
         last_fault=step.last_fault,
         dose=wording.dose(whole.dose),

@@ -194,7 +194,7 @@ def what_the_athlete_reads(page: Page, klass: Class) -> None:
     hands = Hands(page)
     hands.sign_in("ada@harbour.example", PASSWORD)
     expect(page.get_by_role("heading", name="Next step: 2 Straight legs up")).to_be_visible()
-    expect(page.locator(".next .missing li")).to_have_text(["2 more holds of 5 s", "On another day"])
+    expect(page.locator(".next .missing li")).to_have_text(["Two more clean holds of 5 s, on another day"])
     chart = page.get_by_role("figure")
     expect(chart.locator("svg")).to_be_visible()
     hands.tap(chart.get_by_text("The same as a table"))

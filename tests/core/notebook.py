@@ -1,8 +1,8 @@
 """A coach's notebook: facts of 2026 as short notes, so that a table of cases can be read.
 
 An attempt is ``"2 Mar 18:00, 20 s"``, with more words after it: ``fault``, ``missed``, ``pain``, ``band``,
-``bent`` (a variant), ``own``, ``counted``, ``timed only``, ``session A``, ``grade 2``, ``broken``, ``closed try``;
-``3 x 5 s`` is three holds and ``4 reps`` a set.
+``bent`` (a variant), ``own``, ``counted``, ``timed only``, ``session A``, ``grade 2``, ``broken``, ``closed try``,
+``90°`` (a measured angle); ``3 x 5 s`` is three holds and ``4 reps`` a set.
 """
 
 import re
@@ -100,6 +100,8 @@ def _worded(noted: Attempt, word: str) -> Attempt:
         return replace(noted, session=word)
     if word.startswith("grade "):
         return replace(noted, grade=int(word.removeprefix("grade ")))
+    if word.endswith("°"):
+        return replace(noted, angle_degrees=int(word.removesuffix("°")))
     return replace(noted, **WORDS[word])
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from datetime import timedelta
 from typing import Literal, NamedTuple
 
-from skills.core.criteria import AllOf, AnyOf, Criterion, StepPassed
+from skills.core.criteria import AllOf, AnyOf, AtLeastOf, Branch, Criterion, StepPassed
 from skills.core.facts import Attempt, History, SignOff
 from skills.core.steps import Rules
 from tests.core.oracle_counting import (
@@ -53,6 +53,8 @@ def is_met(book: Book, code: str, criterion: Criterion, us: int) -> bool:
         return all(is_met(book, code, child, us) for child in criterion.conditions)
     if isinstance(criterion, AnyOf):
         return any(is_met(book, code, child, us) for child in criterion.conditions)
+    if isinstance(criterion, AtLeastOf):
+        return [is_met(book, code, child, us) for child in criterion.conditions].count(True) >= criterion.count
     if isinstance(criterion, StepPassed):
         return base_at(book, criterion.step, us) == "passed"
     return is_leaf_met(book, code, criterion, us)
@@ -78,7 +80,7 @@ def is_met_in_force(book: Book, code: str, us: int) -> bool:
 
 def leaves(criterion: Criterion) -> Iterator[Leaf | StepPassed]:
     """All leaves in reading order."""
-    if isinstance(criterion, AllOf | AnyOf):
+    if isinstance(criterion, Branch):
         for child in criterion.conditions:
             yield from leaves(child)
     else:
@@ -87,7 +89,7 @@ def leaves(criterion: Criterion) -> Iterator[Leaf | StepPassed]:
 
 def evidence_of(book: Book, code: str, criterion: Criterion, us: int) -> set[str]:
     """The attempts that carry a met tree; for an unmet one, all that was gathered for any of its leaves."""
-    if isinstance(criterion, AllOf | AnyOf) and is_met(book, code, criterion, us):
+    if isinstance(criterion, Branch) and is_met(book, code, criterion, us):
         carrying = [child for child in criterion.conditions if is_met(book, code, child, us)]
         return {attempt for child in carrying for attempt in evidence_of(book, code, child, us)}
     attempt_leaves = [leaf for leaf in leaves(criterion) if not isinstance(leaf, StepPassed)]

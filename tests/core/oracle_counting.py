@@ -8,13 +8,27 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
+from math import sqrt
+from statistics import NormalDist
 
-from skills.core.criteria import BestOf, Counting, HoldsOf, HoldTarget, LastOf, RepsOf, RepsTarget
+from skills.core.criteria import (
+    AngleOf,
+    AngleTarget,
+    BestOf,
+    Counting,
+    HoldsOf,
+    HoldTarget,
+    LastOf,
+    ReliabilityOf,
+    RepsOf,
+    RepsTarget,
+)
 from skills.core.facts import Attempt, Caution, History
 from skills.core.steps import Rules, StepRule
 from tests.core.zones import pinned_zone
 
-Leaf = HoldsOf | RepsOf | BestOf | LastOf
+Leaf = HoldsOf | RepsOf | BestOf | LastOf | AngleOf | ReliabilityOf
+Aim = HoldTarget | RepsTarget | AngleTarget
 LEAST_HOLD_TENTHS = 20  # the men's code asks a static hold for 2 s; anything shorter is nowhere called a hold
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 remembered = lru_cache(maxsize=200_000)
@@ -129,25 +143,39 @@ def is_clean(attempt: Attempt) -> bool:
     return not attempt.faults and not attempt.missed and not attempt.pain
 
 
-def is_of_kind(attempt: Attempt, target: HoldTarget | RepsTarget) -> bool:
-    """Holds are measured against holds, reps against reps."""
-    return (attempt.hold_tenths is not None) == isinstance(target, HoldTarget)
+def is_of_kind(attempt: Attempt, aim: Aim) -> bool:
+    """Holds are measured against holds, reps against reps, angles against angles."""
+    if isinstance(aim, AngleTarget):
+        return attempt.angle_degrees is not None
+    return (attempt.hold_tenths is not None) == isinstance(aim, HoldTarget)
 
 
-def reaches(attempt: Attempt, target: HoldTarget | RepsTarget) -> bool:
-    """Long enough and at least two seconds; or reps enough, in one go where that is asked."""
-    if isinstance(target, HoldTarget):
+def reaches(attempt: Attempt, aim: Aim) -> bool:
+    """Long enough and at least two seconds; or reps enough, in one go where that is asked; or the angle."""
+    if isinstance(aim, HoldTarget):
         held = attempt.hold_tenths
-        return held is not None and held >= target.tenths and held >= LEAST_HOLD_TENTHS
-    return attempt.hold_tenths is None and attempt.reps >= target.reps and (attempt.unbroken or not target.unbroken)
+        return held is not None and held >= aim.tenths and held >= LEAST_HOLD_TENTHS
+    if isinstance(aim, AngleTarget):
+        return reaches_angle(attempt, aim) and (aim.tenths == 0 or reaches(attempt, HoldTarget(aim.tenths)))
+    return attempt.hold_tenths is None and attempt.reps >= aim.reps and (attempt.unbroken or not aim.unbroken)
 
 
-def target_of(leaf: Leaf) -> HoldTarget | RepsTarget:
+def reaches_angle(attempt: Attempt, aim: AngleTarget) -> bool:
+    """Measured, and on the right side of the bound or right on it."""
+    measured = attempt.angle_degrees
+    if measured is None:
+        return False
+    return aim.degrees <= measured if aim.bound == "at_least" else measured <= aim.degrees
+
+
+def target_of(leaf: Leaf) -> Aim:
     """What one attempt must reach for this leaf."""
     if isinstance(leaf, HoldsOf):
         return HoldTarget(leaf.tenths)
     if isinstance(leaf, RepsOf):
         return RepsTarget(leaf.reps, leaf.unbroken)
+    if isinstance(leaf, AngleOf):
+        return AngleTarget(leaf.degrees, leaf.bound, leaf.tenths)
     return leaf.target
 
 
@@ -170,13 +198,38 @@ def is_inside(book: Book, attempt: Attempt, counting: Counting, us: int) -> bool
     return (local_date(us, zone) - local_date(attempt.happened_us, zone)).days < counting.window_days
 
 
-def successes(book: Book, code: str, leaf: Leaf, us: int) -> list[Attempt]:
-    """The attempts that speak for the leaf at this moment; for the last n only what is among the last n."""
+def tries_in_view(book: Book, code: str, leaf: Leaf, us: int) -> list[Attempt]:
+    """What the leaf takes notice of at this moment, oldest first; of the last n only the last n."""
     inside = [a for a in counted(book, code) if is_inside(book, a, leaf.counting, us)]
-    if isinstance(leaf, LastOf):
-        tries = [a for a in inside if is_looked_at(a, leaf.counting) and is_of_kind(a, leaf.target)]
-        inside = sorted(tries, key=lambda a: (a.happened_us, a.id))[-leaf.of :]
-    return [a for a in inside if is_success(a, leaf)]
+    tries = [a for a in inside if is_looked_at(a, leaf.counting) and is_of_kind(a, target_of(leaf))]
+    in_order = sorted(tries, key=lambda a: (a.happened_us, a.id))
+    last = leaf.of if isinstance(leaf, LastOf | ReliabilityOf) else None
+    return in_order if last is None else in_order[-last:]
+
+
+def successes(book: Book, code: str, leaf: Leaf, us: int) -> list[Attempt]:
+    """The attempts that speak for the leaf at this moment."""
+    return [a for a in tries_in_view(book, code, leaf, us) if is_success(a, leaf)]
+
+
+def lower_wilson(clean: int, tries: int, confidence: int) -> float:
+    """The lower end of the score interval as the textbook has it, in floating point.
+
+    Newcombe 1998, method 3: (2np + z² - z sqrt(z² + 4npq)) / 2(n + z²), where p = clean / tries, q = 1 - p.
+    """
+    z = NormalDist().inv_cdf((1 + confidence / 100) / 2)
+    p = clean / tries
+    below = z * sqrt(z * z + 4 * tries * p * (1 - p))
+    return (2 * tries * p + z * z - below) / (2 * (tries + z * z))
+
+
+def shows_rate(leaf: ReliabilityOf, clean: int, tries: int) -> bool:
+    """So many clean ones of so many tries show the rate asked for; the last digits of a float decide nothing."""
+    if tries == 0:
+        return False
+    away = lower_wilson(clean, tries, leaf.confidence) - leaf.percent / 100
+    assert abs(away) > 1e-9, "too near for floating point: choose another example"
+    return away > 0
 
 
 def sessions_of(book: Book, attempts: Iterable[Attempt]) -> int:
@@ -197,7 +250,7 @@ def amount(leaf: Leaf, found: list[Attempt]) -> int:
 
 def amount_needed(leaf: Leaf) -> int:
     """How much the leaf asks for."""
-    if isinstance(leaf, HoldsOf | RepsOf):
+    if isinstance(leaf, HoldsOf | RepsOf | AngleOf):
         return leaf.count
     return leaf.clean if isinstance(leaf, LastOf) else 1
 
@@ -205,6 +258,8 @@ def amount_needed(leaf: Leaf) -> int:
 def is_leaf_met(book: Book, code: str, leaf: Leaf, us: int) -> bool:
     """Enough of it, in enough sessions, on enough dates."""
     found = successes(book, code, leaf, us)
+    if isinstance(leaf, ReliabilityOf) and not shows_rate(leaf, len(found), len(tries_in_view(book, code, leaf, us))):
+        return False
     if amount(leaf, found) < amount_needed(leaf):
         return False
     if isinstance(leaf, BestOf):

@@ -125,13 +125,16 @@ def test_canonical_text_is_sorted_compact_and_ascii():
     )
 
 
+WHICH = "Write one condition here: holds, reps, best, last, reliability, angle, step, all, any, at_least."
+
+
 @pytest.mark.parametrize(
     ("form", "path", "sentence"),
     [
-        (None, "", "Write one condition here: holds, reps, best, last, step, all, any."),
-        ({}, "", "Write one condition here: holds, reps, best, last, step, all, any."),
-        ({"hold": {}}, "", "Write one condition here: holds, reps, best, last, step, all, any."),
-        ({"step": "a", "best": {}}, "", "Write one condition here: holds, reps, best, last, step, all, any."),
+        (None, "", WHICH),
+        ({}, "", WHICH),
+        ({"hold": {}}, "", WHICH),
+        ({"step": "a", "best": {}}, "", WHICH),
         ({"holds": [3, 5]}, "holds", "Write the fields of holds here, not [3, 5]."),
         ({"holds": {"seconds": 5}}, "holds.count", "This is missing. Write a whole number from 1 to 1000."),
         ({"holds": {"count": 0, "seconds": 5}}, "holds.count", "Write a whole number from 1 to 1000, not 0."),
@@ -171,7 +174,7 @@ def test_canonical_text_is_sorted_compact_and_ascii():
         ),
         ({"all": []}, "all", "Write a list of one or more conditions."),
         ({"any": {"step": "a"}}, "any", "Write a list of one or more conditions."),
-        ({"any": ["a"]}, "any[0]", "Write one condition here: holds, reps, best, last, step, all, any."),
+        ({"any": ["a"]}, "any[0]", WHICH),
         ({"step": 3}, "step", "Write the code of a step, not 3."),
         ({"step": ""}, "step", "Write the code of a step, not ''."),
         ({"step": " a"}, "step", "Write the code of a step, not ' a'."),

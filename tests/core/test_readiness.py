@@ -2,12 +2,13 @@
 
 import pytest
 
-from skills.core.criteria import parse
+from skills.core.criteria import HoldTarget, parse
 from skills.core.facts import History
 from skills.core.findings import (
     OneOf,
     Progress,
     StepNotPassed,
+    TooFewAngles,
     TooFewCleanOfLast,
     TooFewDates,
     TooFewHolds,
@@ -15,6 +16,7 @@ from skills.core.findings import (
     TooFewSessions,
     TooFewSets,
     TooShort,
+    TooUnreliable,
 )
 from skills.core.readiness import default_timeline, evaluate, evaluate_step, look_at
 from skills.core.steps import CriterionInForce
@@ -186,6 +188,8 @@ def test_standing_names_the_version_in_force():
     assert found[0].progress == ()
 
 
+OPEN_TWICE = {"angle": {"count": 2, "at_least_degrees": 90, "seconds": 5}}
+SIXTY_OF_TEN = {"reliability": {"percent": 60, "confidence": 90, "of": 10, "seconds": 5}}
 TWO_DAYS = {"holds": {"count": 3, "seconds": 5, "sessions": 2, "dates": 2}}
 
 
@@ -195,15 +199,20 @@ TWO_DAYS = {"holds": {"count": 3, "seconds": 5, "sessions": 2, "dates": 2}}
         (FIRST_STANDARD, [], (TooFewHolds(3, 0, 50), TooFewDates(2, 0)), Progress(0, 3, "holds")),
         (FULL_STANDARD, [], (TooFewHolds(3, 0, 200),), Progress(0, 3, "holds")),
         (FIRST_STANDARD, ["2 Mar 18:00, 5 s"], (TooFewHolds(3, 1, 50), TooFewDates(2, 1)), Progress(1, 3, "holds")),
-        (FIRST_STANDARD, ["2 Mar 18:00, 3 x 5 s"], (TooFewDates(2, 1),), Progress(3, 3, "holds")),
-        (FIRST_STANDARD, ["2 Mar 18:00, 4 x 5 s"], (TooFewDates(2, 1),), Progress(4, 3, "holds")),
+        (FIRST_STANDARD, ["2 Mar 18:00, 3 x 5 s"], (TooFewDates(2, 1, HoldTarget(50)),), Progress(3, 3, "holds")),
+        (FIRST_STANDARD, ["2 Mar 18:00, 4 x 5 s"], (TooFewDates(2, 1, HoldTarget(50)),), Progress(4, 3, "holds")),
         (
             TWO_DAYS,
             ["2 Mar 18:00, 5 s", "3 Mar 18:00, 5 s"],
             (TooFewHolds(3, 2, 50),),
             Progress(2, 3, "holds"),
         ),
-        (TWO_DAYS, ["2 Mar 18:00, 4 x 5 s"], (TooFewSessions(2, 1), TooFewDates(2, 1)), Progress(4, 3, "holds")),
+        (
+            TWO_DAYS,
+            ["2 Mar 18:00, 4 x 5 s"],
+            (TooFewSessions(2, 1, HoldTarget(50)), TooFewDates(2, 1)),
+            Progress(4, 3, "holds"),
+        ),
         (FIRST_STANDARD, ["2 Mar 18:00, 3 x 5 s", "3 Mar 18:00, 5 s"], (), Progress(4, 3, "holds")),
         (
             {"holds": {"count": 1, "seconds": 1}},
@@ -222,22 +231,54 @@ TWO_DAYS = {"holds": {"count": 3, "seconds": 5, "sessions": 2, "dates": 2}}
         (
             {"best": {"seconds": 10, "clean": False}},
             ["2 Mar 18:00, 8 s, fault"],
-            (TooShort(100, 80),),
+            (TooShort(100, 80, clean=False),),
             Progress(80, 100, "tenths"),
         ),
         ({"best": {"seconds": 1}}, ["2 Mar 18:00, 1.9 s"], (TooShort(20, 0),), Progress(0, 20, "tenths")),
         (
             {"best": {"reps": 5, "unbroken": True}},
             ["2 Mar 18:00, 3 reps", "2 Mar 18:01, 7 reps, broken", "2 Mar 18:02, 2 reps"],
-            (TooFewReps(5, 3),),
+            (TooFewReps(5, 3, unbroken=True),),
             Progress(3, 5, "reps"),
         ),
         ({"best": {"reps": 5}}, ["2 Mar 18:00, 4 reps, broken"], (TooFewReps(5, 4),), Progress(4, 5, "reps")),
         (
             THREE_OF_FIVE,
             ["2 Mar 18:00, 5 s", "2 Mar 18:01, 4 s", "2 Mar 18:02, 5 s"],
-            (TooFewCleanOfLast(3, 2, 5),),
+            (TooFewCleanOfLast(3, 2, 5, HoldTarget(50)),),
             Progress(2, 3, "clean"),
+        ),
+        (
+            {"last": {"clean": 2, "of": 3, "seconds": 5, "dates": 2}},
+            ["2 Mar 18:00, 5 s", "2 Mar 18:01, 5 s"],
+            (TooFewDates(2, 1, HoldTarget(50)),),
+            Progress(2, 2, "clean"),
+        ),
+        (OPEN_TWICE, [], (TooFewAngles(2, 0, 90, "at_least", 50, None),), Progress(0, 2, "angles")),
+        (
+            OPEN_TWICE,
+            [
+                "2 Mar 18:00, 5 s, 90°",
+                "2 Mar 18:01, 4.9 s, 95°",
+                "2 Mar 18:02, 5 s, 89°",
+                "2 Mar 18:03, 5 s, 99°, fault",
+            ],
+            (TooFewAngles(2, 1, 90, "at_least", 50, 90),),
+            Progress(1, 2, "angles"),
+        ),
+        (
+            {"angle": {"count": 1, "at_most_degrees": 30, "clean": False}},
+            ["2 Mar 18:00, 1 s, 45°", "2 Mar 18:01, 3 reps, 40°, fault", "2 Mar 18:02, 5 s"],
+            (TooFewAngles(1, 0, 30, "at_most", 0, 40, clean=False),),
+            Progress(0, 1, "angles"),
+        ),
+        (SIXTY_OF_TEN, [], (TooUnreliable(60, 90, 0, 0, 5, HoldTarget(50)),), Progress(0, 60, "percent")),
+        # 4 of 5 show 43.5 % and 8 of 9 show 61 % (90 % Wilson interval, Newcombe 1998).
+        (
+            SIXTY_OF_TEN,
+            ["2 Mar 18:00, 5 s", "2 Mar 18:01, 5 s, fault", *(f"2 Mar 18:0{minute}, 5 s" for minute in (2, 3, 4))],
+            (TooUnreliable(60, 90, 4, 5, 4, HoldTarget(50)),),
+            Progress(43, 60, "percent"),
         ),
         ({"step": "b"}, [], (StepNotPassed("b"),), Progress(0, 1, "step")),
         ({"step": "c"}, [], (), Progress(1, 1, "step")),

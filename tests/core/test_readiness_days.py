@@ -2,8 +2,9 @@
 
 import pytest
 
+from skills.core.criteria import HoldTarget
 from skills.core.facts import History
-from skills.core.findings import DueForRecheck
+from skills.core.findings import DueForRecheck, Showing
 from tests.core.notebook import (
     at,
     attempts,
@@ -140,9 +141,13 @@ def test_one_success_of_any_leaf_shows_the_step_even_outside_windows_and_counts(
 def test_recheck_names_the_moment_since_which_it_is_due():
     book = rules(step(criterion=FIVE, recheck_days=10))
     history = History(attempts=attempts("2 Mar 18:00, 5 s", "20 Mar 18:00, 5 s"))
-    assert missing_at(book, history, "13 Mar 18:00") == (DueForRecheck(at("12 Mar 00:00")),)
+    assert missing_at(book, history, "13 Mar 18:00") == (
+        DueForRecheck(at("12 Mar 00:00"), (Showing(HoldTarget(50), clean=True),)),
+    )
     assert missing_at(book, history, "20 Mar 18:00") == ()
-    assert missing_at(book, history, "30 Apr 18:00") == (DueForRecheck(at("30 Mar 00:00")),)
+    assert missing_at(book, history, "30 Apr 18:00") == (
+        DueForRecheck(at("30 Mar 00:00"), (Showing(HoldTarget(50), clean=True),)),
+    )
 
 
 def test_signed_step_is_rechecked_from_its_sign_off_or_a_later_showing():

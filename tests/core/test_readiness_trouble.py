@@ -2,8 +2,9 @@
 
 import pytest
 
+from skills.core.criteria import HoldTarget
 from skills.core.facts import History
-from skills.core.findings import DueForRecheck, Flagged
+from skills.core.findings import DueForRecheck, Flagged, Showing
 from tests.core.notebook import (
     at,
     attempt,
@@ -205,6 +206,6 @@ def test_caution_on_an_early_step_is_no_trouble():
 def test_recheck_is_told_before_the_flag():
     history = walked(voids=void("n pull"))
     assert missing_at(WAY, history, "9 Apr 18:00", "pull") == (
-        DueForRecheck(at("2 Apr 00:00")),
+        DueForRecheck(at("2 Apr 00:00"), (Showing(HoldTarget(50), clean=True),)),
         Flagged(("not_met_in_hindsight",)),
     )

@@ -47,7 +47,7 @@ def test_a_receipt_names_the_id_and_how_it_stands(api: Api, athlete: Athlete) ->
             "clearance": "",
             "awaits": "",
             "flags": [],
-            "missing": "2 more holds of 5 s; on another day",
+            "missing": "two more clean holds of 5 s, on another day",
         },
         "opened": [],
     }

@@ -64,7 +64,7 @@ def test_a_clean_hold_is_stored_and_the_panel_says_so(client, session, coach, at
     page = client.get(response["Location"])
     assert page.context["logged"] == attempt
     assert "Stored: 5.2 s, clean" in text_of(page)
-    assert "2 more holds of 5 s; on another day" in text_of(page)
+    assert "two more clean holds of 5 s, on another day" in text_of(page)
 
 
 def test_htmx_gets_the_panel_with_the_answer_and_the_tile_as_it_is_now(client, session, athlete):

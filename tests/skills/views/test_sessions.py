@@ -34,7 +34,7 @@ def test_a_tile_tells_number_step_state_what_is_missing_last_try_and_cue(client_
     [tile] = board(client_of(coach), session).context["tiles"]
     assert (tile.number, tile.name, tile.state) == (1, "Ada Lindqvist", "working")
     assert tile.step == "1 Tucked hold in a long-arm hang"
-    assert tile.missing == "2 more holds of 5 s; on another day"
+    assert tile.missing == "two more clean holds of 5 s, on another day"
     assert tile.last.startswith("4.1 s, Shoulders close · ")
     assert tile.cue == "Long arms, look ahead"
 
