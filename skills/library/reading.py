@@ -1,6 +1,6 @@
 """From the text of skill files to frozen values; everything that is wrong is told at once."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import cast
 
@@ -11,10 +11,19 @@ from skills.library.graph import graph_problems
 from skills.library.texts import (
     LOADS,
     MEASURES,
+    MOST_ANGLE,
+    MOST_LABEL,
+    MOST_NAME,
+    MOST_OF_DOSE,
+    MOST_RECHECK_DAYS,
+    MOST_SKILL_NAME,
+    MOST_STEPS,
+    MOST_WORD,
     TRADE_PRACTICE,
     CheckpointText,
     Dose,
     FaultText,
+    FileProblem,
     LibraryError,
     Measure,
     SkillText,
@@ -30,8 +39,29 @@ def read_skill(text: str, *, where: str) -> SkillText:
     Raises LibraryError with every problem of this text. Steps of other skills are not known here:
     ``read_library`` looks at prerequisites.
     """
-    problems: list[str] = []
+    problems: list[FileProblem] = []
     skill = _skill(Entry(read_mapping(text, where=where), where, "", problems))
+    if problems:
+        raise LibraryError(tuple(problems))
+    return skill
+
+
+def read_step(data: Mapping[str, object]) -> StepText:
+    """One step from a mapping in the form of a skill file, by the same rules.
+
+    Raises LibraryError with every problem, each with the path of its key and no head.
+    """
+    problems: list[FileProblem] = []
+    step = _step(Entry(data, "", "", problems))
+    if problems:
+        raise LibraryError(tuple(problems))
+    return step
+
+
+def read_heading(data: Mapping[str, object]) -> SkillText:
+    """A skill without steps yet, from a mapping of its code, name and purpose; raises LibraryError like `read_step`."""
+    problems: list[FileProblem] = []
+    skill = _skill(Entry({**data, "steps": []}, "", "", problems))
     if problems:
         raise LibraryError(tuple(problems))
     return skill
@@ -43,12 +73,12 @@ def read_library(texts: Iterable[tuple[str, str]]) -> tuple[SkillText, ...]:
     Raises LibraryError with every problem of every text; prerequisites are looked at once all can be read.
     """
     skills: list[SkillText] = []
-    problems: list[str] = []
+    problems: list[FileProblem] = []
     for where, text in texts:
         try:
             skills.append(read_skill(text, where=where))
         except LibraryError as error:
-            problems.extend(error.problems)
+            problems.extend(error.found)
     problems = problems or graph_problems(skills)
     if problems:
         raise LibraryError(tuple(problems))
@@ -57,10 +87,10 @@ def read_library(texts: Iterable[tuple[str, str]]) -> tuple[SkillText, ...]:
 
 def _skill(entry: Entry) -> SkillText:
     skill = SkillText(
-        skill=entry.code("skill"),
-        name=entry.text("name"),
+        skill=entry.free_code("skill"),
+        name=entry.text("name", most=MOST_SKILL_NAME),
         purpose=entry.text("purpose"),
-        steps=tuple(_step(_headed(part)) for part in entry.entries("steps", least=1)),
+        steps=tuple(_step(_headed(part)) for part in entry.entries("steps", most=MOST_STEPS)),
     )
     entry.refuse_twice("steps", [step.code for step in skill.steps])
     entry.refuse_twice("steps", [step.label for step in skill.steps])
@@ -76,9 +106,9 @@ def _headed(part: Entry) -> Entry:
 
 def _step(entry: Entry) -> StepText:
     step = StepText(
-        code=entry.code("code"),
-        label=entry.text("label"),
-        name=entry.text("name"),
+        code=entry.free_code("code"),
+        label=entry.text("label", most=MOST_LABEL),
+        name=entry.text("name", most=MOST_NAME),
         purpose=entry.text("purpose"),
         set_up=entry.texts("set_up", least=1),
         measure=_measure(entry),
@@ -90,8 +120,8 @@ def _step(entry: Entry) -> StepText:
         requires=entry.texts("requires"),
         asks_clearance=entry.flag("asks_clearance"),
         needs_sign_off=entry.flag("needs_sign_off"),
-        recheck_days=entry.whole_or_none("recheck_days"),
-        grades=entry.texts("grades"),
+        recheck_days=entry.whole_or_none("recheck_days", most=MOST_RECHECK_DAYS),
+        grades=entry.texts("grades", most=MOST_WORD),
         checkpoints=tuple(_checkpoint(part) for part in entry.entries("checkpoints", least=1)),
         faults=tuple(_fault(part) for part in entry.entries("faults", least=1)),
         variants=tuple(_variant(part) for part in entry.entries("variants")),
@@ -101,6 +131,7 @@ def _step(entry: Entry) -> StepText:
         swap_drill=_swap_drill(entry.entry("swap_drill")),
         trade_practice=entry.words("trade_practice", TRADE_PRACTICE),
         criterion=entry.raw("criterion"),
+        angle=entry.text("angle", most=MOST_ANGLE) if entry.has("angle") else "",
     )
     _refuse_repeats(entry, step)
     _refuse_contradictions(entry, step)
@@ -118,7 +149,7 @@ def _measure(entry: Entry) -> Measure:
 
 
 def _checkpoint(entry: Entry) -> CheckpointText:
-    checkpoint = CheckpointText(code=entry.code("code"), text=entry.text("text"))
+    checkpoint = CheckpointText(code=entry.code("code"), text=entry.text("text", most=MOST_WORD))
     entry.close()
     return checkpoint
 
@@ -126,8 +157,8 @@ def _checkpoint(entry: Entry) -> CheckpointText:
 def _fault(entry: Entry) -> FaultText:
     fault = FaultText(
         code=entry.code("code"),
-        name=entry.text("name"),
-        cue=entry.text("cue"),
+        name=entry.text("name", most=MOST_WORD),
+        cue=entry.text("cue", most=MOST_WORD),
         dangerous=entry.has("dangerous") and entry.flag("dangerous"),
     )
     entry.close()
@@ -135,7 +166,7 @@ def _fault(entry: Entry) -> FaultText:
 
 
 def _variant(entry: Entry) -> VariantText:
-    variant = VariantText(code=entry.code("code"), name=entry.text("name"))
+    variant = VariantText(code=entry.code("code"), name=entry.text("name", most=MOST_WORD))
     entry.close()
     return variant
 
@@ -143,15 +174,14 @@ def _variant(entry: Entry) -> VariantText:
 def _dose(entry: Entry | None) -> Dose:
     if entry is None:
         return Dose(sets=1, hold_seconds=None, reps=1, rest_seconds=1, days_a_week=1)
+    most = MOST_OF_DOSE
     dose = Dose(
-        sets=entry.whole("sets"),
-        hold_seconds=entry.whole_or_none("hold_seconds"),
-        reps=entry.whole("reps"),
-        rest_seconds=entry.whole("rest_seconds"),
-        days_a_week=entry.whole("days_a_week"),
+        sets=entry.whole("sets", most=most["sets"]),
+        hold_seconds=entry.whole_or_none("hold_seconds", most=most["hold_seconds"]),
+        reps=entry.whole("reps", most=most["reps"]),
+        rest_seconds=entry.whole("rest_seconds", most=most["rest_seconds"]),
+        days_a_week=entry.whole("days_a_week", most=most["days_a_week"]),
     )
-    if dose.days_a_week > 7:  # noqa: PLR2004 - days in a week
-        entry.note("days_a_week", "a week has 7 days.")
     entry.close()
     return dose
 
@@ -159,7 +189,7 @@ def _dose(entry: Entry | None) -> Dose:
 def _swap_drill(entry: Entry | None) -> SwapDrill:
     if entry is None:
         return SwapDrill(name="", text="")
-    drill = SwapDrill(name=entry.text("name"), text=entry.text("text"))
+    drill = SwapDrill(name=entry.text("name", most=MOST_NAME), text=entry.text("text"))
     entry.close()
     return drill
 

@@ -10,13 +10,48 @@ MEASURES = ("hold", "reps")
 LOADS = ("hanging", "inversion", "pulling", "support", "straight_arm", "landing")
 TRADE_PRACTICE = ("spotting", "rest", "gates", "mats", "getting_down")
 
+# Lengths in characters, as the gym's tables hold them.
+MOST_CODE = 60
+MOST_LABEL = 8
+MOST_SKILL_NAME = 80
+MOST_NAME = 120
+MOST_ANGLE = 80
+MOST_WORD = 200
+MOST_TEXT = 2000
+# Numbers of rows in one list, and of steps in one skill.
+MOST_ROWS = 40
+MOST_STEPS = 100
+MOST_RECHECK_DAYS = 3660
+MOST_OF_DOSE = {"sets": 100, "hold_seconds": 3600, "reps": 500, "rest_seconds": 3600, "days_a_week": 7}
+# Words of addresses, which no skill and no step can have for its code.
+RESERVED_CODES = ("add", "change", "import", "order")
+
+
+@dataclass(frozen=True, slots=True)
+class FileProblem:
+    """One thing that is wrong with a skill file.
+
+    ``head`` names file and step ("swing.yaml, step swing-1"), ``path`` the key inside it ("faults[2].cue"), either may
+    be empty; ``line`` is the line of the text, from 1, None where it is not known.
+    """
+
+    head: str
+    path: str
+    sentence: str
+    line: int | None = None
+
+    def __str__(self) -> str:
+        place = ", ".join(part for part in (self.head, self.path) if part)
+        return f"{place}: {self.sentence}" if place else self.sentence
+
 
 class LibraryError(ValueError):
-    """A skill file cannot be used; ``problems`` has one sentence, with its place, for each thing wrong."""
+    """A skill file cannot be used; ``found`` has each thing wrong, ``problems`` the same as sentences with places."""
 
-    def __init__(self, problems: tuple[str, ...]) -> None:
-        super().__init__("\n".join(problems))
-        self.problems = problems
+    def __init__(self, found: tuple[FileProblem, ...]) -> None:
+        self.found = found
+        self.problems = tuple(map(str, found))
+        super().__init__("\n".join(self.problems))
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +105,8 @@ class StepText:
 
     ``loads`` are words of LOADS, ``requires`` step codes of any skill; ``recheck_days`` is None for never;
     ``grades`` go from the lowest, which has rank 1; ``trade_practice`` names the parts (words of
-    TRADE_PRACTICE) that rest on common practice, without a published source; ``criterion`` is as written.
+    TRADE_PRACTICE) that rest on common practice, without a published source; ``criterion`` is as written;
+    ``angle`` says which angle is measured, "" for none.
     """
 
     code: str
@@ -98,6 +134,7 @@ class StepText:
     swap_drill: SwapDrill
     trade_practice: tuple[str, ...]
     criterion: Mapping[str, object]
+    angle: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,9 @@ from athletes.services.audit import record_act
 from gymtrack.lib.ids import new_id
 from skills.core import criteria
 from skills.library import SkillText, StepText, shipped_skills
-from skills.models import Checkpoint, CriterionVersion, Fault, Prerequisite, Skill, Step, Variant
+from skills.library.writing import step_json
+from skills.models import Checkpoint, CriterionVersion, Fault, Prerequisite, Skill, Step, StepVersion, Variant
+from skills.queries.texts import LISTS, SAME_NAME
 
 # A shipped criterion is in force since ever, so that attempts brought in from years ago meet a rule.
 SINCE_EVER = datetime(1970, 1, 1, tzinfo=UTC)
@@ -48,9 +50,22 @@ def touch_rules(gym: Gym) -> None:
 
 def _install_skill(gym: Gym, text: SkillText, position: int, recorded_at: datetime) -> list[Step]:
     skill = Skill.objects.create(gym=gym, slug=text.skill, name=text.name, purpose=text.purpose, position=position)
-    steps = Step.objects.bulk_create(_step(gym, skill, step, place) for place, step in enumerate(text.steps))
+    steps = Step.objects.bulk_create(
+        Step(gym=gym, skill=skill, position=place, **columns_of(step)) for place, step in enumerate(text.steps)
+    )
     for step, step_text in zip(steps, text.steps, strict=True):
-        _add_words(gym, step, step_text)
+        add_words(gym, step, step_text)
+    StepVersion.objects.bulk_create(
+        StepVersion(
+            gym=gym,
+            step=step,
+            number=1,
+            text=step_json(step_text),
+            happened_at=SINCE_EVER,
+            recorded_at=recorded_at,
+        )
+        for step, step_text in zip(steps, text.steps, strict=True)
+    )
     CriterionVersion.objects.bulk_create(
         CriterionVersion(
             gym=gym,
@@ -65,27 +80,19 @@ def _install_skill(gym: Gym, text: SkillText, position: int, recorded_at: dateti
     return steps
 
 
-_SAME_NAME = (
-    "code", "label", "name", "measure", "inverted", "over_bar", "low_bar_check", "side_drill", "asks_clearance",
-    "needs_sign_off", "recheck_days", "purpose",
-)  # fmt: skip
-_LISTS = ("loads", "grades", "set_up", "cautions", "trade_practice")
+def columns_of(text: StepText) -> dict[str, object]:
+    """Return what the table of steps holds of a step, but for its place."""
+    return {
+        "getting_down": text.getting_down or "",
+        "dose": asdict(text.dose),
+        "swap_drill": asdict(text.swap_drill),
+        **{name: getattr(text, name) for name in SAME_NAME},
+        **{name: list(getattr(text, name)) for name in LISTS},
+    }
 
 
-def _step(gym: Gym, skill: Skill, text: StepText, position: int) -> Step:
-    return Step(
-        gym=gym,
-        skill=skill,
-        position=position,
-        getting_down=text.getting_down or "",
-        dose=asdict(text.dose),
-        swap_drill=asdict(text.swap_drill),
-        **{name: getattr(text, name) for name in _SAME_NAME},
-        **{name: list(getattr(text, name)) for name in _LISTS},
-    )
-
-
-def _add_words(gym: Gym, step: Step, text: StepText) -> None:
+def add_words(gym: Gym, step: Step, text: StepText) -> None:
+    """Write the checkpoints, faults and variants of a step that has none yet."""
     Checkpoint.objects.bulk_create(
         Checkpoint(gym=gym, step=step, code=point.code, name=point.text, position=place)
         for place, point in enumerate(text.checkpoints)

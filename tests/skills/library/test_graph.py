@@ -40,11 +40,11 @@ def test_circle_is_told_step_by_step():
     assert told.startswith("These steps wait for each other in a circle: ")
     named = told.removesuffix(".").split(": ")[1].split(" → ")
     assert named[0] == named[-1]
-    assert set(named) == {"a", "b", "c"}
+    assert set(named) == {"a Rock", "b Rock", "c Rock"}
 
 
 def test_step_that_waits_for_itself_is_a_circle():
-    assert problems_of(skill("one", a=["a"])) == ("These steps wait for each other in a circle: a → a.",)
+    assert problems_of(skill("one", a=["a"])) == ("These steps wait for each other in a circle: a Rock → a Rock.",)
 
 
 def test_criterion_that_names_its_own_step_is_a_circle():
@@ -57,7 +57,7 @@ def test_criterion_that_names_its_own_step_is_a_circle():
         }
     )
     (told,) = problems_of(("one.yaml", text))
-    assert told.endswith("in a circle: roll-1 → roll-1.")
+    assert told.endswith("in a circle: 1 Rock → 1 Rock.")
 
 
 def test_code_and_slug_used_by_two_files_are_named():

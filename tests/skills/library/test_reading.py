@@ -1,6 +1,7 @@
 """A skill file with mistakes: every one told at once, each with file, step and key."""
 
 import json
+import time
 from typing import Any
 
 import pytest
@@ -85,7 +86,7 @@ def test_all_problems_are_told_at_once_in_the_order_of_the_form():
         "roll.yaml, step roll-1, name: must be a text that is not empty.",
         "roll.yaml, step roll-1, measure: “metres” is not one of hold, reps.",
         "roll.yaml, step roll-1, inverted: must be true or false.",
-        "roll.yaml, step roll-1, recheck_days: must be a whole number, 1 or more.",
+        "roll.yaml, step roll-1, recheck_days: must be a whole number from 1 to 3660.",
         "roll.yaml, step roll-1, faults[0].cue: is missing.",
         "roll.yaml, step roll-1, dose.hold_seconds: is a number for a hold, and null for reps.",
         "roll.yaml, step roll-1, colour: is not a key that belongs here.",
@@ -99,7 +100,16 @@ def test_all_problems_are_told_at_once_in_the_order_of_the_form():
         ({"loads": "support"}, "loads: must be a list."),
         ({"set_up": []}, "set_up: must have at least 1."),
         ({"set_up": [None]}, "set_up[0]: must be a text that is not empty."),
-        ({"cautions": [7]}, "cautions[0]: must be a text that is not empty."),
+        ({"cautions": [7]}, "cautions[0]: must be a text that is not empty; put a number between quotes."),
+        ({"name": True}, "name: must be a text that is not empty; put true and false between quotes."),
+        ({"name": "\u200b \u2003"}, "name: must be a text that is not empty."),
+        ({"name": "x" * 121}, "name: has 121 characters; 120 is the most."),
+        ({"name": "x" * 150_000}, "name: has 150000 characters; 120 is the most."),
+        ({"name": "Rock\x07"}, "name: holds a control character (U+0007); take it out."),
+        ({"name": "Rock \u202eback"}, "name: holds a control character (U+202E); take it out."),
+        ({"cautions": ["Mind."] * 41}, "cautions: has 41 rows; 40 is the most."),
+        ({"recheck_days": 10**30}, "recheck_days: must be a whole number from 1 to 3660."),
+        ({"angle": "x" * 81}, "angle: has 81 characters; 80 is the most."),
         ({"trade_practice": ["luck"]}, "trade_practice: “luck” is not one of"),
         ({"trade_practice": ["rest", "rest"]}, "trade_practice: “rest” stands here more than once."),
         ({"faults": ["flat"]}, "faults[0]: must be a mapping of keys and values."),
@@ -110,8 +120,8 @@ def test_all_problems_are_told_at_once_in_the_order_of_the_form():
             {"checkpoints": [{"code": "Round Back", "text": "R."}]},
             "checkpoints[0].code: “Round Back” is not a code",
         ),
-        ({"dose": {**STEP["dose"], "days_a_week": 8}}, "dose.days_a_week: a week has 7 days."),
-        ({"dose": {**STEP["dose"], "sets": True}}, "dose.sets: must be a whole number, 1 or more."),
+        ({"dose": {**STEP["dose"], "days_a_week": 8}}, "dose.days_a_week: must be a whole number from 1 to 7."),
+        ({"dose": {**STEP["dose"], "sets": True}}, "dose.sets: must be a whole number from 1 to 100."),
         ({"dose": None}, "dose: is empty."),
         ({"swap_drill": "Sit"}, "swap_drill: must be a mapping of keys and values."),
         ({"criterion": []}, "criterion: must be a mapping"),
@@ -157,13 +167,17 @@ def test_code_and_label_used_twice_in_a_file_are_named():
         ("skill: a\nname: b\nskill: c\n", "roll.yaml, line 3: the key “skill” is written twice."),
         (
             "skill: &a x\nname: *a\n",
-            "roll.yaml, line 1: a part marked with & is used again; write it out instead.",
+            "roll.yaml, line 2: a part marked with & is used again; write it out instead.",
         ),
         ("a: &a [*a]", "roll.yaml, line 1: a part marked with & is used again; write it out instead."),
-        ("skill: \x00", "roll.yaml: this is not YAML (it holds a character that YAML does not allow)."),
-        ("skill: 2026-13-45", "roll.yaml: a value cannot be read"),
-        ("[" * 5000, "roll.yaml: a value cannot be read"),
-        ("skill: !!python/name:os.system x", "roll.yaml, line 1, column 8: this is not YAML"),
+        ("skill:\n \x00", "roll.yaml, line 2: a character stands here that YAML does not allow."),
+        ("[" * 5000, "roll.yaml, line 1: things stand more than 24 deep in one another."),
+        ("a:\n" + "- " * 5000, "roll.yaml, line 2: things stand more than 24 deep in one another."),
+        ("[" + "1," * 40_000 + "1]", "roll.yaml, line 1: the file has more than 30000 parts."),
+        ("skill: " + "x" * 200_000, "roll.yaml: the file is larger than 200 kB."),
+        ("? [a]\n: b", "roll.yaml, line 1: a key must be a single word."),
+        ("skill: a\n---\nskill: b", "roll.yaml, line 2, column 1: this is not YAML"),
+        ("skill: !!python/name:os.system x", "roll.yaml, line 1: tags (words after !) have no place in a skill file."),
         ("", "roll.yaml: the file must be a mapping"),
         ("- one\n- two\n", "roll.yaml: the file must be a mapping"),
     ],
@@ -171,6 +185,38 @@ def test_code_and_label_used_twice_in_a_file_are_named():
 def test_text_that_is_no_skill_file_is_refused_in_one_sentence(text, problem):
     (told,) = problems_of(text)
     assert told.startswith(problem)
+
+
+def test_words_of_addresses_are_no_codes():
+    assert problems_of(file_of(step_with(code="order"))) == (
+        "roll.yaml, step order, code: “order” cannot be a code here; choose another word.",
+    )
+
+
+def test_each_problem_knows_its_line():
+    text = "skill: roll\nname: Roll\npurpose: Roll.\nsteps:\n  - code: roll-1\n    faults:\n      - code: Flat\n"
+    with pytest.raises(LibraryError) as caught:
+        read_skill(text, where="roll.yaml")
+    lines = {problem.path: problem.line for problem in caught.value.found}
+    assert lines["faults[0].code"] == 7
+    assert lines["faults[0].name"] == 7
+    assert lines["label"] == 5
+
+
+@pytest.mark.parametrize("name", ["no", "off", "2026-01-01", "1:30", "0x1F", "1e9", "null-ish", "1_000"])
+def test_words_that_older_yaml_takes_for_something_else_are_texts(name):
+    """YAML 1.2, chapter 10.3: core words are true, false, null and decimal numbers."""
+    text = file_of(STEP).replace('"name": "Rock"', f'"name": {name}')
+    assert read_skill(text, where="roll.yaml").steps[0].name == name
+
+
+def test_bombs_are_refused_quickly():
+    """Nine lines that would be a billion laughs, a number of many digits and one long mapping."""
+    laughs = "\n".join(f"a{n}: &a{n} [{', '.join([f'*a{n - 1}'] * 9)}]" if n else "a0: &a0 [x]" for n in range(9))
+    began = time.monotonic()
+    for text in (laughs, "skill: " + "9" * 190_000, "\n".join(f"k{n}: 1" for n in range(18_000)), "'" * 199_999):
+        assert problems_of(text)
+    assert time.monotonic() - began < 20
 
 
 def test_error_prints_one_line_for_each_problem():
