@@ -91,11 +91,12 @@ def counted(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def result(hold_tenths: int | None, reps: int, *, unbroken: bool = True) -> str:
-    """Return a result as '3 × 5.2 s', '5.2 s', '4 reps' or '4 reps, broken'."""
+def result(hold_tenths: int | None, reps: int, *, unbroken: bool = True, angle_degrees: int | None = None) -> str:
+    """Return a result as '3 × 5.2 s', '5.2 s at 90°', '4 reps' or '4 reps, broken'."""
+    at = "" if angle_degrees is None else f" at {angle_degrees}°"
     if hold_tenths is None:
-        return counted(reps, "rep") + ("" if unbroken or reps == 1 else ", broken")
-    return seconds(hold_tenths) if reps == 1 else f"{reps} × {seconds(hold_tenths)}"
+        return counted(reps, "rep") + at + ("" if unbroken or reps == 1 else ", broken")
+    return (seconds(hold_tenths) if reps == 1 else f"{reps} × {seconds(hold_tenths)}") + at
 
 
 def missing_sentence(missing: tuple[findings.Finding, ...], terms: Terms) -> str:

@@ -22,7 +22,7 @@ from skills import wording
 from skills.access import access_attempt
 from skills.api.fields import CODE_LENGTH, SecondsField, StandingFields, step_coded
 from skills.api.refusals import refusals_as_problems
-from skills.core.entries import ASSISTANCES, MOST_EFFORT, MOST_REPS, Result
+from skills.core.entries import ASSISTANCES, MOST_DEGREES, MOST_EFFORT, MOST_REPS, Result
 from skills.core.facts import UNASSISTED, Source
 from skills.queries.books import Book, StepPage, book_of
 from skills.queries.records import attempts_of, opened_with
@@ -65,6 +65,13 @@ class AttemptBody(StrictSerializer):
     effort = serializers.IntegerField(allow_null=True, default=None, min_value=0, max_value=MOST_EFFORT)
     pain = serializers.BooleanField(default=False, help_text="Pauses each step with the same load at once.")
     grade = serializers.IntegerField(default=0, min_value=0, max_value=99, help_text="From 1; 0 for none.")
+    angle_degrees = serializers.IntegerField(
+        allow_null=True,
+        default=None,
+        min_value=0,
+        max_value=MOST_DEGREES,
+        help_text="At a step that says which angle is measured.",
+    )
     closed_reason = serializers.CharField(
         max_length=200, allow_blank=True, default="", help_text="Why a step is tried that is not open."
     )
@@ -92,6 +99,7 @@ class AttemptRow(serializers.Serializer[Any]):
     effort = serializers.IntegerField(allow_null=True)
     pain = serializers.BooleanField()
     grade = serializers.IntegerField()
+    angle_degrees = serializers.IntegerField(allow_null=True)
     closed_try = serializers.BooleanField(help_text="Tried while the step was not open: never counted.")
     clean = serializers.BooleanField(source="is_clean")
     voided_at = MomentField(source="void.happened_at", allow_null=True, default=None)
@@ -202,6 +210,7 @@ def _entry(attempt_id: UUID, page: StepPage, body: dict[str, Any]) -> AttemptEnt
             effort=body["effort"],
             pain=body["pain"],
             grade=body["grade"],
+            angle_degrees=body["angle_degrees"],
         ),
         closed_reason=body["closed_reason"],
         note=body["note"],

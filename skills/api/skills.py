@@ -73,6 +73,7 @@ class StepRow(serializers.Serializer[Any]):
     faults = FaultRow(many=True)
     checkpoints = WordRow(many=True)
     variants = WordRow(many=True)
+    angle = serializers.CharField(help_text="Which angle can be measured, in words; '' for none.")
     grades = serializers.ListField(
         child=serializers.CharField(), help_text="In order; an attempt's grade counts from 1."
     )
@@ -133,6 +134,7 @@ def _step(book: Book, step: SkillStep) -> dict[str, Any]:
         "faults": [{"code": code, "name": name, "cue": page.cues[code]} for code, name in page.faults],
         "checkpoints": _words(page.checkpoints),
         "variants": _words(page.variants),
+        "angle": page.form.angle,
         "grades": page.grades,
     }
 

@@ -11,6 +11,7 @@ assistance   none, band, spot, box or feet; none without a word
 session      the name of the class; the attempts of a class on one day make one training session
 source       judged, counted, timed_only or own; counted without a word, since a sheet does not say who watched
 grade        the number of the step's grade, from 1 on
+angle        whole degrees from 0 to 180, at a step that says which angle is measured
 
 How such a file is written otherwise stands in `athletes.core.csv_table`.
 """
@@ -29,6 +30,7 @@ from skills.core.holds import HoldLengthError, cut_to_tenths
 
 COLUMNS = (
     "athlete", "step", "date", "time", "seconds", "reps", "faults", "assistance", "session", "source", "grade",
+    "angle",
 )  # fmt: skip
 MOST_BYTES = 64 * 1024 * 1024
 _TIME = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", re.ASCII)
@@ -51,6 +53,7 @@ class AttemptRow:
     session: str
     source: Source
     grade: int
+    angle_degrees: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +101,7 @@ class _AttemptRow(Row):
             session=" ".join(self.cell("session").split())[:80],
             source=self._source(),
             grade=self._whole("grade", 0),
+            angle_degrees=self._whole("angle", 0) if self.cell("angle") else None,
         )
 
     def _named(self, column: str) -> str:

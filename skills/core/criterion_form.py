@@ -25,6 +25,7 @@ from skills.core.conditions import (
     StepPassed,
     Target,
 )
+from skills.core.entries import MOST_DEGREES
 from skills.core.facts import Source
 from skills.core.form_fields import Fields, Problem, shown
 from skills.core.reliability import MOST_PERCENT, Rate
@@ -33,7 +34,6 @@ MOST_LEVELS: Final = 6
 MOST_LEAVES: Final = 40
 MOST_PROBLEMS: Final = 100  # as many as are noted before the rest is left unread
 MOST_WINDOW_DAYS: Final = 3660
-MOST_DEGREES: Final = 180
 WORDS: Final = ("holds", "reps", "best", "last", "reliability", "angle", "step", "all", "any", "at_least")
 _SOURCES: Final = get_args(Source)
 _CONFIDENCES: Final = get_args(Confidence)

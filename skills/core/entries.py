@@ -13,6 +13,7 @@ OLDEST_ENTRY_DAYS = 366  # a tablet that lay in a drawer; older ones come by imp
 LONGEST_HOLD_TENTHS = 36_000  # an hour
 MOST_REPS = 500
 MOST_EFFORT = 10
+MOST_DEGREES = 180
 ASSISTANCES = (UNASSISTED, "band", "spot", "box", "feet")
 
 
@@ -26,6 +27,7 @@ class StepForm:
     variants: frozenset[str]
     grades: int
     low_bar_check: bool
+    angle: str = ""  # which angle can be measured, in words; "" = none
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +44,7 @@ class Result:
     effort: int | None = None
     pain: bool = False
     grade: int = 0
+    angle_degrees: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +73,10 @@ def _in_figures(result: Result, form: StepForm) -> Iterator[Mistake]:
         yield Mistake("effort", f"Effort is a whole number from 0 to {MOST_EFFORT}.")
     if not 0 <= result.grade <= form.grades:
         yield Mistake("grade", f"This step has {form.grades} grades.")
+    if result.angle_degrees is not None and not form.angle:
+        yield Mistake("angle_degrees", "No angle is measured at this step: leave the degrees out.")
+    elif result.angle_degrees is not None and not 0 <= result.angle_degrees <= MOST_DEGREES:
+        yield Mistake("angle_degrees", f"An angle is a whole number of degrees from 0 to {MOST_DEGREES}.")
 
 
 def _in_words(result: Result, form: StepForm) -> Iterator[Mistake]:

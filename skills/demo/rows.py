@@ -94,6 +94,7 @@ class FactRows:
             pain=fact.pain,
             grade=fact.grade,
             closed_try=fact.closed_try,
+            angle_degrees=fact.angle_degrees,
             **_moments(fact.happened_us, fact.recorded_us),
             **self._of(diary),
         )

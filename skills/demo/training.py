@@ -159,6 +159,7 @@ class Training:
             pain=False,
             grade=result.grade,
             closed_try=False,
+            angle_degrees=result.angle_degrees,
         )
         return Tried(attempt, session.coach.key if session else OWN, result.effort)
 

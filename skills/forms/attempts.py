@@ -10,14 +10,14 @@ from uuid import UUID
 from django import forms
 
 from skills import wording
-from skills.core.entries import ASSISTANCES, MOST_EFFORT, MOST_REPS, Mistake, Result
+from skills.core.entries import ASSISTANCES, MOST_DEGREES, MOST_EFFORT, MOST_REPS, Mistake, Result
 from skills.core.holds import HoldLengthError, cut_to_tenths
 from skills.models import Attempt
 from skills.queries.books import StepPage
 from skills.services.attempts import AttemptEntry
 
 CLEAN, MARKED = "clean", "marked"
-_FIELD_OF_MISTAKE = {"hold_tenths": "seconds"}
+_FIELD_OF_MISTAKE = {"hold_tenths": "seconds", "angle_degrees": "angle"}
 _SOURCES = [(source, wording.SOURCES[source]) for source in ("judged", "counted", "timed_only")]
 
 
@@ -50,6 +50,12 @@ class AttemptForm(forms.Form):
     grade = forms.TypedChoiceField(
         required=False, coerce=int, empty_value="0", widget=forms.RadioSelect, label="How far"
     )
+    angle = forms.IntegerField(
+        required=False,
+        min_value=0,
+        max_value=MOST_DEGREES,
+        widget=forms.NumberInput({"inputmode": "numeric", "autocomplete": "off"}),
+    )
     source = forms.ChoiceField(choices=_SOURCES, widget=forms.RadioSelect, label="How it was measured")
     faults = forms.MultipleChoiceField(required=False, widget=forms.CheckboxSelectMultiple, label="Faults seen")
     missed = forms.MultipleChoiceField(
@@ -79,6 +85,10 @@ class AttemptForm(forms.Form):
         self.fields["seconds"].required = page.form.is_hold
         self.fields["seconds"].error_messages["required"] = "Take the time, tap a key, or type the seconds."
         self.fields["reps"].error_messages["required"] = "Tap or type how many reps there were."
+        if page.form.angle:
+            self.fields["angle"].label = f"Angle in degrees: {page.form.angle}"
+        else:
+            del self.fields["angle"]
         self._choose("faults", page.faults)
         self._choose("missed", page.checkpoints)
         self._choose("variant", (("", "as described"), *page.variants))
@@ -128,6 +138,7 @@ class AttemptForm(forms.Form):
                 effort=said["effort"],
                 pain=said["pain"],
                 grade=int(said["grade"] or 0),
+                angle_degrees=said.get("angle"),
             ),
             closed_reason=said["closed_reason"],
             note=said["note"],

@@ -95,6 +95,7 @@ def _by_caution(cautions: Collection[Caution]) -> Mapping[UUID, list[facts.Lift]
 _COLUMNS = (
     "id", "athlete_id", "step_id", "session_id", "happened_at", "recorded_at", "hold_tenths", "reps", "unbroken",
     "source", "assistance", "variant", "faults", "missed", "pain", "grade", "closed_try",
+    "angle_degrees",
 )  # fmt: skip
 
 
@@ -123,6 +124,7 @@ def attempt_fact(row: Attempt, code: str) -> facts.Attempt:
         pain=row.pain,
         grade=row.grade,
         closed_try=row.closed_try,
+        angle_degrees=row.angle_degrees,
     )
 
 

@@ -26,7 +26,7 @@ from skills.services.readiness import Known, lock_athlete, settle_known
 
 OLDEST_YEAR = 1990
 _BATCH = 500
-_COLUMN_OF = {"hold_tenths": "seconds"}
+_COLUMN_OF = {"hold_tenths": "seconds", "angle_degrees": "angle"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +112,7 @@ def _result(row: AttemptRow, step: StepPage) -> Result:
         assistance=row.assistance,
         faults=tuple(sorted({codes.get(word.casefold(), word) for word in row.faults})),
         grade=row.grade,
+        angle_degrees=row.angle_degrees,
     )
 
 
@@ -179,7 +180,8 @@ def _attempts(
     seen: Counter[str] = Counter()
     for row in rows:
         result = row.result
-        content = f"{athlete.id}|{row.step.code}|{row.happened_at.isoformat()}|{result}|{row.source}|{row.session}"
+        told = _told(result)
+        content = f"{athlete.id}|{row.step.code}|{row.happened_at.isoformat()}|{told}|{row.source}|{row.session}"
         seen[content] += 1
         yield Attempt(
             id=uuid5(athlete.gym_id, f"{content}|{seen[content]}"),
@@ -195,7 +197,13 @@ def _attempts(
             assistance=result.assistance,
             faults=list(result.faults),
             grade=result.grade,
+            angle_degrees=result.angle_degrees,
         )
+
+
+def _told(result: Result) -> str:
+    """Return the part of the content that is the result. Rows from before there were angles keep their ids."""
+    return str(result).replace(", angle_degrees=None", "")
 
 
 def _sessions(gym: Gym, by: Membership, rows: Iterable[ReadyRow]) -> Mapping[tuple[str, date], UUID]:

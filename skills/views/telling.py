@@ -90,13 +90,15 @@ def attempt_words(
 
 def result_words(attempt: Attempt, page: StepPage) -> str:
     """Return '5.2 s', or '3 reps to the chest' where the step is graded."""
-    words = wording.result(attempt.hold_tenths, attempt.reps, unbroken=attempt.unbroken)
+    words = wording.result(
+        attempt.hold_tenths, attempt.reps, unbroken=attempt.unbroken, angle_degrees=attempt.angle_degrees
+    )
     return f"{words} to the {page.grades[attempt.grade - 1]}" if attempt.grade else words
 
 
 def quality_words(attempt: Attempt, page: StepPage) -> str:
     """Return 'clean', or what was wrong."""
-    faults, missed = dict(page.faults), dict(page.checkpoints)
+    faults, missed = page.fault_names, page.checkpoint_names
     parts = [faults.get(code, code) for code in attempt.faults]
     parts += [f"not shown: {missed.get(code, code).rstrip('.')}" for code in attempt.missed]
     parts += ["pain"] if attempt.pain else []
@@ -106,7 +108,7 @@ def quality_words(attempt: Attempt, page: StepPage) -> str:
 def help_words(attempt: Attempt, page: StepPage) -> str:
     """Return 'no help', or the help and the variant."""
     helped = wording.ASSISTANCES.get(attempt.assistance, attempt.assistance)
-    variant = dict(page.variants).get(attempt.variant, attempt.variant)
+    variant = page.variant_names.get(attempt.variant, attempt.variant)
     return f"{helped}; {variant}" if variant else helped
 
 

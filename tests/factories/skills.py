@@ -16,7 +16,7 @@ from skills.models import Attempt, BarCheck, SignOff, Step, TrainingSession
 from skills.queries.books import Book, StepPage, book_of
 from skills.queries.timelines import kept_timelines
 from skills.services.attempts import AttemptEntry, log_attempt
-from skills.services.library import install_library
+from skills.services.library import install_library, touch_rules
 from skills.services.sessions import mark_present, start_session
 from skills.services.sign_offs import Decision, sign_off
 
@@ -85,6 +85,12 @@ def meet(by: Membership, athlete: Athlete, code: str, *, days_ago: float = 0) ->
         for day in sorted({*tries}, reverse=True):
             check_bar_on(by, day)
     return [log(by, athlete, code, days_ago=day, **_enough(criterion)) for day in tries]  # type: ignore[arg-type]
+
+
+def measure_angle(gym: Gym, code: str, words: str = "legs from straight down") -> None:
+    """Let a step say that an angle is measured there."""
+    Step.objects.filter(gym=gym, code=code).update(angle=words)
+    touch_rules(gym)
 
 
 def check_bar_on(by: Membership, days_ago: float = 0, bar: str = "low bar by the door") -> BarCheck:

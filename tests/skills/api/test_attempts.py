@@ -8,9 +8,9 @@ import pytest
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
-from athletes.models import Athlete, AuditEntry, Membership, Remark
+from athletes.models import Athlete, AuditEntry, Gym, Membership, Remark
 from skills.models import Attempt
-from tests.factories.skills import days_before_now, log, start_class
+from tests.factories.skills import days_before_now, log, measure_angle, start_class
 from tests.helpers.api import PROBLEM, Api, api_of, attempt_body, places, utc
 
 
@@ -225,6 +225,15 @@ def test_all_that_the_rules_refuse_is_named_at_once(api: Api, athlete: Athlete) 
     assert not Attempt.objects.exists()
 
 
+def test_an_angle_is_kept_where_the_step_says_which_one(api: Api, gym: Gym, athlete: Athlete) -> None:
+    body, attempt_id = attempt_body(athlete, angle_degrees=90), uuid4()
+    assert places(put(api, body)) == {"angle_degrees": "No angle is measured at this step: leave the degrees out."}
+    measure_angle(gym, "pullover-1")
+    assert places(put(api, {**body, "angle_degrees": 181})).keys() == {"angle_degrees"}
+    assert put(api, body, attempt_id).status_code == 201
+    assert api.get(f"attempts/{attempt_id}/").json()["angle_degrees"] == 90
+
+
 def test_a_step_that_the_gym_has_not_is_named(api: Api, athlete: Athlete) -> None:
     answer = put(api, attempt_body(athlete, code="no-such-step"))
     assert places(answer) == {"step": "There is no such step in this gym."}
@@ -277,6 +286,7 @@ def test_an_attempt_is_told_whole(api: Api, coach: Membership, athlete: Athlete)
         "effort": 7,
         "pain": False,
         "grade": 0,
+        "angle_degrees": None,
         "closed_try": False,
         "clean": False,
         "voided_at": None,

@@ -15,6 +15,7 @@ from skills.core import criteria
 from skills.core.entries import Mistake
 from skills.models import Attempt, AttemptVoid, CriterionVersion, Opening, StepTimeline
 from skills.queries.books import book_of
+from skills.queries.histories import histories_of
 from skills.queries.standings import standing_at
 from skills.services.attempts import (
     AlreadyVoidError,
@@ -26,7 +27,18 @@ from skills.services.attempts import (
 from skills.services.library import touch_rules
 from skills.services.sessions import end_session, start_session
 from tests.factories.athletes import make_athlete
-from tests.factories.skills import check_bar_on, decide, entry_of, library, log, meet, page_of, reach, step_of
+from tests.factories.skills import (
+    check_bar_on,
+    decide,
+    entry_of,
+    library,
+    log,
+    measure_angle,
+    meet,
+    page_of,
+    reach,
+    step_of,
+)
 from tests.helpers.standing import standing_now
 
 
@@ -139,6 +151,38 @@ def test_bad_figures_are_refused_in_words(
     assert mistake.field == field
     assert words in mistake.sentence
     assert not Attempt.objects.exists()
+
+
+def test_an_angle_is_stored_where_the_step_says_which_one(coach: Membership, athlete: Athlete, gym: Gym) -> None:
+    measure_angle(gym, "pullover-1")
+    attempt = log(coach, athlete, "pullover-1", 5.0, angle_degrees=90)
+    assert Attempt.objects.get(pk=attempt.pk).angle_degrees == 90
+    history = histories_of(book_of(gym), [athlete.id])[athlete.id]
+    assert [fact.angle_degrees for fact in history.attempts] == [90]
+
+
+@pytest.mark.parametrize(
+    ("words", "degrees", "sentence"),
+    [
+        ("", 90, "No angle is measured at this step: leave the degrees out."),
+        ("legs from straight down", 181, "An angle is a whole number of degrees from 0 to 180."),
+        ("legs from straight down", -1, "An angle is a whole number of degrees from 0 to 180."),
+    ],
+)
+def test_an_angle_that_cannot_be_is_refused(
+    coach: Membership, athlete: Athlete, words: str, degrees: int, sentence: str
+) -> None:
+    measure_angle(athlete.gym, "pullover-1", words)
+    entry = entry_of(athlete, "pullover-1", seconds=5.0, angle_degrees=degrees)
+    assert _mistakes(coach, entry) == (Mistake("angle_degrees", sentence),)
+
+
+def test_the_same_attempt_with_another_angle_is_another_content(coach: Membership, athlete: Athlete, gym: Gym) -> None:
+    measure_angle(gym, "pullover-1")
+    entry = entry_of(athlete, "pullover-1", seconds=5.0, angle_degrees=90)
+    assert [log_attempt(by=coach, entry=entry).created for _ in range(2)] == [True, False]
+    with pytest.raises(IdTakenError):
+        log_attempt(by=coach, entry=replace(entry, result=replace(entry.result, angle_degrees=91)))
 
 
 def test_all_mistakes_are_named_at_once(coach: Membership, athlete: Athlete) -> None:

@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime
 from pathlib import Path
+from uuid import uuid5
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -11,7 +12,7 @@ from athletes.services.audit import first_broken_link
 from skills.models import Attempt, Attendance, Opening, TrainingSession
 from skills.queries.books import book_of
 from tests.factories.athletes import make_athlete
-from tests.factories.skills import library
+from tests.factories.skills import library, measure_angle
 from tests.helpers.standing import standing_now
 
 HEADER = "athlete,step,date,time,seconds,reps,faults,assistance,session,source\r\n"
@@ -55,6 +56,30 @@ def test_a_class_on_a_day_becomes_one_session(sheet: Path, gym: Gym, athlete: At
     assert session.ended_at == datetime(2026, 3, 2, 17, 9, tzinfo=UTC)
     assert Attendance.objects.get().athlete == athlete
     assert Attempt.objects.filter(session=session).count() == 2
+
+
+def test_an_angle_from_a_sheet_is_kept_where_the_step_says_which_one(
+    sheet: Path, gym: Gym, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = "athlete,step,date,seconds,angle\r\nAda Lindqvist,pullover-1,2026-03-02,5,90\r\n"
+    sheet.write_text(rows + "Ada Lindqvist,pullover-1,2026-03-03,5,\r\n", encoding="utf-8", newline="")
+    with pytest.raises(CommandError):
+        call_command("import_attempts", str(sheet), gym=gym.slug)
+    assert "line 2, column angle: No angle is measured at this step: leave the degrees out." in capsys.readouterr().err
+    measure_angle(gym, "pullover-1")
+    call_command("import_attempts", str(sheet), gym=gym.slug)
+    assert [*Attempt.objects.order_by("happened_at").values_list("angle_degrees", flat=True)] == [90, None]
+
+
+def test_a_row_without_an_angle_has_the_id_that_it_had_before_there_were_angles(sheet: Path, gym: Gym) -> None:
+    _import(sheet, gym, GOOD[0])
+    [attempt] = Attempt.objects.all()
+    told = (
+        "Result(hold_tenths=52, reps=1, unbroken=True, assistance='none', variant='', faults=(), missed=(), "
+        "effort=None, pain=False, grade=0)"
+    )
+    content = f"{attempt.athlete_id}|pullover-1|2026-03-02T17:05:00+00:00|{told}|judged|Monday class|1"
+    assert attempt.id == uuid5(gym.id, content)
 
 
 def test_the_same_file_twice_adds_nothing(sheet: Path, gym: Gym) -> None:

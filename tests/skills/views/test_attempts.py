@@ -9,7 +9,7 @@ from skills.queries.logs import stored_attempt
 from skills.services.sessions import end_session
 from skills.views import attempts as views
 from tests.factories.athletes import make_athlete, make_caution
-from tests.factories.skills import library, log, meet, reach, start_class, step_of
+from tests.factories.skills import library, log, measure_angle, meet, reach, start_class, step_of
 
 HTMX = {"HX-Request": "true"}
 
@@ -242,6 +242,25 @@ def test_the_grade_is_stored_where_the_step_has_grades(client, coach, athlete):
     session = start_class(coach, athlete, focus="pullover-3")
     send(client, session, filled(athlete, "pullover-3", seconds=None, reps="2", grade="3"))
     assert Attempt.objects.get(step__code="pullover-3").grade == 3
+
+
+def test_the_angle_is_asked_and_stored_only_where_the_step_says_which_one(client, session, gym, athlete):
+    assert "Angle in degrees" not in text_of(client.get(f"/sessions/{session.id}/athletes/{athlete.id}/"))
+    measure_angle(gym, "pullover-1")
+    panel = client.get(f"/sessions/{session.id}/athletes/{athlete.id}/")
+    assert "Angle in degrees: legs from straight down (optional)" in text_of(panel)
+    response = send(client, session, filled(athlete, angle="85"), follow=True)
+    assert Attempt.objects.get().angle_degrees == 85
+    assert "Stored: 5.2 s at 85°, clean" in text_of(response)
+
+
+def test_an_angle_past_a_straight_line_is_refused_beside_its_field_and_stays_typed(client, session, gym, athlete):
+    measure_angle(gym, "pullover-1")
+    response = send(client, session, filled(athlete, angle="181"))
+    form = response.context["form"]
+    assert form.errors == {"angle": ["Ensure this value is less than or equal to 180."]}
+    assert form["angle"].value() == "181"
+    assert not Attempt.objects.exists()
 
 
 def test_a_low_bar_step_without_todays_check_is_refused_in_words(client, coach, athlete):

@@ -54,6 +54,12 @@ def test_a_side_drill_is_nobodys_next_step(client_of, coach, athlete, athlete_me
     assert "Next: 5 Paused" not in words(client_of(athlete_member).get("/skills/").text)
 
 
+def test_a_step_says_which_angle_is_measured(client_of, coach):
+    page = client_of(coach).get("/skills/l-hold/l-hold-4/").text
+    assert part(page, "Angle").startswith("Can be measured with each try, in whole degrees: legs from straight down")
+    assert "whole degrees" not in client_of(coach).get("/skills/l-hold/l-hold-3/").text
+
+
 def test_a_gym_without_skills_says_so(client_of, other_coach):
     assert "This gym teaches no skills yet." in client_of(other_coach).get("/skills/").text
 
