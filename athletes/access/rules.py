@@ -19,7 +19,6 @@ P = ParamSpec("P")
 OWNER, COACH, ATHLETE, GUARDIAN = "owner", "coach", "athlete", "guardian"
 STAFF = (OWNER, COACH)
 EVERYBODY = (OWNER, COACH, ATHLETE, GUARDIAN)
-RIGHTS = ("may_log", "may_sign_off", "may_edit_skills", "may_read_reports")
 
 
 class MemberRequest(HttpRequest):

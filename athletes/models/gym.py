@@ -31,6 +31,9 @@ class Gym(models.Model):
     time_zone = models.CharField(max_length=60, validators=[known_time_zone])
     units = models.CharField(max_length=8, choices=Units.choices, default=Units.METRIC)
     adult_age_years = models.PositiveSmallIntegerField(default=18)
+    # Without consent to it, nobody is passed at an inverted step or with clearance "spotted". A gym from before
+    # consents were kept goes on without until its owner says otherwise.
+    asks_consent = models.BooleanField(default=False)
     made_at = models.DateTimeField(auto_now_add=True)
     # A new id whenever a step or a criterion of the gym changes: what was derived from the old ones is stale then.
     rules_stamp = models.UUIDField(default=new_id, editable=False)

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.db import transaction
 from django.utils.text import slugify
 
 from athletes.core.refusal import Refusal
+from athletes.core.rights import RIGHTS
 from athletes.core.roster import NAME_LENGTH, name_problem, tidy_name
 from athletes.core.zones import zone_names
 from athletes.models import AuditHead, Gym, Membership, Person
 from athletes.services.accounts import draft_account, stored_account
 from athletes.services.audit import record_act
+from athletes.services.rights import note_rights
 from gymtrack.lib.ids import new_id
 
 SLUG_LENGTH = 60
@@ -47,12 +51,20 @@ class SlugTaken(Refusal):
 
 
 def found_gym(
-    *, name: str, time_zone: str, units: str, owner_name: str, owner_email: str, password: str, slug: str = ""
+    *,
+    name: str,
+    time_zone: str,
+    units: str,
+    owner_name: str,
+    owner_email: str,
+    password: str,
+    slug: str = "",
+    at: datetime | None = None,
 ) -> Membership:
     """Found a gym with its owner and the start of its audit chain; return the owner's membership.
 
-    Without a slug one is made of the name. Raises BadGymName, BadOwnerName, UnknownTimeZone, UnknownUnits,
-    SlugTaken, BadEmail, WeakPassword.
+    Without a slug one is made of the name. The owner's rights hold from `at` on, from now without it.
+    Raises BadGymName, BadOwnerName, UnknownTimeZone, UnknownUnits, SlugTaken, BadEmail, WeakPassword.
     """
     _check_gym(name, time_zone, units)
     if problem := name_problem(tidy_name(owner_name)):
@@ -65,6 +77,7 @@ def found_gym(
         account = stored_account(draft)
         person = Person.objects.create(gym=gym, full_name=tidy_name(owner_name), email=account.email)
         owner = Membership.objects.create(gym=gym, account=account, person=person, role=Membership.Role.OWNER)
+        note_rights(membership=owner, rights=RIGHTS, at=at or owner.started_at)
         content = {"time_zone": time_zone, "units": units}
         record_act(gym=gym, actor=owner, act="gym_founded", about=gym.id, content=content)
     return owner

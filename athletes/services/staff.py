@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.db import transaction
 from django.utils import timezone
 
-from athletes.access.rules import RIGHTS
 from athletes.core.refusal import Refusal
+from athletes.core.rights import RIGHTS
 from athletes.core.roster import name_problem, tidy_name
 from athletes.models import Membership
 from athletes.services.accounts import draft_account, person_of, stored_account
 from athletes.services.audit import record_act
+from athletes.services.rights import note_rights
 
 Role = Membership.Role
 
@@ -39,8 +42,16 @@ class NotInThisGym(Refusal):
     """The membership is another gym's, or has ended."""
 
 
-def add_coach(*, by: Membership, full_name: str, email: str, password: str, rights: frozenset[str]) -> Membership:
-    """Add a coach who can sign in; return the membership.
+def add_coach(
+    *,
+    by: Membership,
+    full_name: str,
+    email: str,
+    password: str,
+    rights: frozenset[str],
+    at: datetime | None = None,
+) -> Membership:
+    """Add a coach who can sign in; return the membership. The rights hold from `at` on, from now without it.
 
     Raises BadName, AlreadyOnStaff, BadEmail, WeakPassword, and ValueError for a right that does not exist.
     """
@@ -60,6 +71,7 @@ def add_coach(*, by: Membership, full_name: str, email: str, password: str, righ
             role=Role.COACH,
             **{right: right in rights for right in RIGHTS},
         )
+        note_rights(membership=coach, rights=rights, at=at or coach.started_at)
         record_act(gym=by.gym, actor=by, act="coach_added", about=coach.id, content={"rights": rights})
     return coach
 
@@ -74,9 +86,11 @@ def change_rights(*, by: Membership, coach: Membership, rights: frozenset[str]) 
     _check_current(by, coach)
     if coach.role != Role.COACH:
         raise NotACoach("Only a coach's rights can be changed; an owner has them all.")
+    changed_at = _locked_at(coach)
     for right in RIGHTS:
         setattr(coach, right, right in rights)
     coach.save(update_fields=RIGHTS)
+    note_rights(membership=coach, rights=rights, at=changed_at)
     record_act(gym=by.gym, actor=by, act="rights_changed", about=coach.id, content={"rights": rights})
     return coach
 
@@ -90,10 +104,10 @@ def end_membership(*, by: Membership, membership: Membership) -> Membership:
     _check_current(by, membership)
     if membership.is_owner and not _other_owner(membership):
         raise LastOwner("This is the gym's only owner. A gym cannot be without one.")
-    ended_at = timezone.now()
-    if not Membership.objects.filter(pk=membership.pk, ended_at=None).update(ended_at=ended_at):
-        raise NotInThisGym("This membership ended a moment ago.")
-    membership.ended_at = ended_at
+    membership.ended_at = _locked_at(membership)
+    membership.save(update_fields=["ended_at"])
+    if membership.is_staff_member:
+        note_rights(membership=membership, rights=(), at=membership.ended_at)
     content = {"role": str(membership.role)}
     record_act(gym=by.gym, actor=by, act="membership_ended", about=membership.id, content=content)
     return membership
@@ -107,6 +121,17 @@ def _check_rights(rights: frozenset[str]) -> None:
 def _check_current(by: Membership, membership: Membership) -> None:
     if membership.gym_id != by.gym_id or membership.ended_at:
         raise NotInThisGym("This person does not belong to the gym, or not any more.")
+
+
+def _locked_at(membership: Membership) -> datetime:
+    """Lock a membership and return the moment, later than every change that had the lock before.
+
+    Raises NotInThisGym where it has ended since it was read.
+    """
+    current = Membership.objects.select_for_update(no_key=True).filter(pk=membership.pk, ended_at=None)
+    if not current.exists():
+        raise NotInThisGym("This membership ended a moment ago.")
+    return timezone.now()
 
 
 def _other_owner(membership: Membership) -> bool:

@@ -7,9 +7,10 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpResponseBase
 
-from athletes.access.rules import OWNER, RIGHTS, MemberRequest, allow
+from athletes.access.rules import OWNER, MemberRequest, allow
 from athletes.access.staff import access_staff, staff_in_sight
 from athletes.core.refusal import Refusal
+from athletes.core.rights import RIGHTS
 from athletes.forms.people import CoachForm, RightsForm, right_words
 from athletes.services.staff import add_coach, change_rights, end_membership
 from gymtrack.lib.http import redirect_to, render_page

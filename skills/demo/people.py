@@ -48,6 +48,7 @@ def put_people(played: DemoGym, password: str) -> People:
         owner_email=f"owner@{DOMAIN}",
         password=password,
         slug=GYM_SLUG,
+        at=opened_at(played),
     )
     staff = {
         coach.key: add_coach(
@@ -56,6 +57,7 @@ def put_people(played: DemoGym, password: str) -> People:
             email=f"{coach.key}@{DOMAIN}",
             password=password,
             rights=coach.rights,
+            at=opened_at(played),
         )
         for coach in COACHES
     }

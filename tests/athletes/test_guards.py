@@ -6,10 +6,30 @@ import pytest
 from django.db import IntegrityError, connection, models, transaction
 from django.utils import timezone
 
-from athletes.models import ApiToken, Athlete, AuditEntry, Caution, CautionLift, Guardianship, Membership, Remark
+from athletes.models import (
+    ApiToken,
+    Athlete,
+    AuditEntry,
+    Caution,
+    CautionLift,
+    Certificate,
+    Consent,
+    Guardianship,
+    Membership,
+    Remark,
+    RightsChange,
+)
 from athletes.services.audit import record_act
 from gymtrack.lib import guards
-from tests.factories.athletes import Role, make_account, make_athlete, make_caution, make_person
+from tests.factories.athletes import (
+    Role,
+    make_account,
+    make_athlete,
+    make_caution,
+    make_certificate,
+    make_consent,
+    make_person,
+)
 
 
 @pytest.fixture
@@ -48,6 +68,14 @@ def test_a_caution_cannot_be_by_another_gyms_coach(athlete, other_coach):
     refuse(lambda: make_caution(athlete, other_coach))
 
 
+def test_a_certificate_cannot_be_for_another_gyms_coach(coach, other_coach):
+    refuse(lambda: make_certificate(other_coach, by=coach, gym=coach.gym))
+
+
+def test_a_consent_cannot_be_for_another_gyms_athlete(coach, elsewhere):
+    refuse(lambda: make_consent(elsewhere, by=coach, gym=coach.gym))
+
+
 def test_a_key_cannot_act_as_another_gyms_member(gym, other_coach):
     refuse(lambda: ApiToken.objects.create(gym=gym, membership=other_coach, name="x", digest="x"))
 
@@ -67,6 +95,8 @@ def rows_of(gym, coach, guardian, athlete):
             "AuditEntry": lambda: record_act(gym=gym, actor=coach, act="counted", about=gym.id, content={}),
             "BodyMeasure": lambda: athlete.measures.create(gym=gym, measured_on=athlete.joined_on),
             "Caution": lambda: make_caution(athlete, coach),
+            "Certificate": lambda: make_certificate(coach, by=coach),
+            "Consent": lambda: make_consent(athlete, by=coach),
             "CautionLift": lambda: make_lift(make_caution(athlete, coach)),
             "Remark": lambda: Remark.objects.create(
                 gym=gym, subject=athlete.person, about=uuid.uuid4(), text="x", salt="x"
@@ -97,7 +127,7 @@ def make_lift(caution: Caution) -> CautionLift:
     )
 
 
-APPEND_ONLY = [Caution, CautionLift, AuditEntry]
+APPEND_ONLY = [Caution, CautionLift, AuditEntry, Certificate, Consent, RightsChange]
 
 
 def test_these_tables_say_that_they_are_append_only():

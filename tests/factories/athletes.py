@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from django.utils import timezone
 
+from athletes.core.rights import RIGHTS
 from athletes.models import (
     Account,
     ApiToken,
@@ -13,11 +14,14 @@ from athletes.models import (
     AuditHead,
     BodyMeasure,
     Caution,
+    Certificate,
+    Consent,
     Guardianship,
     Gym,
     Membership,
     Person,
 )
+from athletes.services.rights import note_rights
 
 PASSWORD = "long arms, quiet lats"
 ADULT_BIRTH_ON = date(1990, 3, 14)
@@ -50,13 +54,16 @@ def make_member(
 ) -> Membership:
     """A member who can sign in with PASSWORD; the address is made of the name where none is given."""
     address = email or f"{full_name.split(maxsplit=1)[0].lower()}@{gym.slug}.example"
-    return Membership.objects.create(
+    member = Membership.objects.create(
         gym=gym,
         account=account or make_account(address),
         person=make_person(gym, full_name, email=address),
         role=role,
         **dict.fromkeys(rights, True),
     )
+    if member.is_staff_member:
+        note_rights(membership=member, rights=RIGHTS if member.is_owner else [*rights], at=member.started_at)
+    return member
 
 
 def make_athlete(gym: Gym, full_name: str, *, birth_on: date | None = ADULT_BIRTH_ON, number: int = 0) -> Athlete:
@@ -104,6 +111,54 @@ def make_caution(athlete: Athlete, by: Membership, *, loads: Iterable[str] = ("i
         entered_by=by,
         loads=sorted(loads),
         happened_at=timezone.now() - timedelta(days=1),
+    )
+
+
+def make_certificate(
+    member: Membership,
+    *,
+    by: Membership,
+    kind: str = "coaching",
+    valid_from: date = date(2026, 1, 1),
+    valid_until: date | None = None,
+    gym: Gym | None = None,
+    recorded_at: datetime | None = None,
+) -> Certificate:
+    """A certificate as `by` entered it, now or at another moment."""
+    at = recorded_at or timezone.now()
+    return Certificate.objects.create(
+        gym=gym or member.gym,
+        membership=member,
+        kind=kind,
+        valid_from=valid_from,
+        valid_until=valid_until,
+        entered_by=by,
+        happened_at=at,
+        recorded_at=at,
+    )
+
+
+def make_consent(
+    athlete: Athlete,
+    *,
+    by: Membership,
+    kind: str = "inversion",
+    given: bool = True,
+    said_by: str = "",
+    at: datetime | None = None,
+    recorded_at: datetime | None = None,
+    gym: Gym | None = None,
+) -> Consent:
+    """A consent said by who decides: a guardian for a minor, an adult for themselves."""
+    return Consent.objects.create(
+        gym=gym or athlete.gym,
+        athlete=athlete,
+        kind=kind,
+        given=given,
+        said_by=said_by or ("guardian" if athlete.is_minor() else "athlete"),
+        entered_by=by,
+        happened_at=at or timezone.now(),
+        recorded_at=recorded_at or at or timezone.now(),
     )
 
 

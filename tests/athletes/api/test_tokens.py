@@ -76,7 +76,7 @@ def test_a_key_ends_with_the_membership_and_with_the_account(owner, coach):
     end_membership(by=owner, membership=coach)
     with pytest.raises(AuthenticationFailed):
         authenticate(made.key)
-    mine = make_token(by=owner, name="door")
+    mine = make_token(by=owner, name="window")
     owner.account.is_active = False
     owner.account.save(update_fields=["is_active"])
     with pytest.raises(AuthenticationFailed):

@@ -1,3 +1,5 @@
+from typing import Any
+
 import pytest
 
 from athletes.core.refusal import Refusal
@@ -17,7 +19,7 @@ from tests.factories.athletes import PASSWORD, make_account
 
 pytestmark = pytest.mark.django_db
 
-FOUNDING = {
+FOUNDING: dict[str, Any] = {
     "name": "Mill Hall",
     "time_zone": "Europe/Berlin",
     "units": "metric",

@@ -1,3 +1,5 @@
+from typing import Any
+
 import pytest
 
 from athletes.models import AuditEntry, Membership
@@ -14,7 +16,7 @@ from athletes.services.staff import (
 )
 from tests.factories.athletes import PASSWORD, Role, make_member
 
-NEW = {"full_name": "Nils Aho", "email": "Nils@Harbour.Example", "password": PASSWORD}
+NEW: dict[str, Any] = {"full_name": "Nils Aho", "email": "Nils@Harbour.Example", "password": PASSWORD}
 
 
 def rights_of(member: Membership) -> dict[str, bool]:

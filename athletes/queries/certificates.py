@@ -1,0 +1,37 @@
+"""How the certificates of the staff stand on a day."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from datetime import date, datetime
+from uuid import UUID
+
+from athletes.core.certificates import CertificateLine, Entered, entry_on, line_of
+from athletes.models import Certificate
+
+
+def certificates_at(membership_id: UUID, day: date, known_at: datetime | None = None) -> tuple[CertificateLine, ...]:
+    """Return how one person's certificates stand on a day of the gym, one line a kind, none for what was never entered.
+
+    As known now, or as known at a moment: from what was recorded until then.
+    """
+    return certificates_of([membership_id], day, known_at)[membership_id]
+
+
+def certificates_of(
+    membership_ids: Collection[UUID], day: date, known_at: datetime | None = None
+) -> Mapping[UUID, tuple[CertificateLine, ...]]:
+    """Return the same for each of these memberships; one query."""
+    rows = Certificate.objects.filter(membership__in=membership_ids).order_by("recorded_at", "pk")
+    if known_at is not None:
+        rows = rows.filter(recorded_at__lte=known_at)
+    found: dict[UUID, dict[str, list[Entered]]] = {each: {} for each in membership_ids}
+    for row in rows:
+        entered = Entered(row.kind, row.valid_from, row.valid_until)
+        found[row.membership_id].setdefault(row.kind, []).append(entered)
+    return {each: tuple(_lines(entries, day)) for each, entries in found.items()}
+
+
+def _lines(entries: Mapping[str, list[Entered]], day: date) -> list[CertificateLine]:
+    held = ((kind, entry_on(entries.get(kind, []), day)) for kind in Certificate.Kind)
+    return [line_of(entry, str(kind.label), day) for kind, entry in held if entry]

@@ -1,0 +1,38 @@
+"""What athletes, and guardians for minors, agreed to."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from datetime import datetime
+from uuid import UUID
+
+from athletes.core.consents import ConsentLine
+from athletes.models import Consent
+
+
+def consents_at(
+    athlete_ids: Collection[UUID], moment: datetime, known_at: datetime | None = None
+) -> Mapping[UUID, Mapping[str, ConsentLine]]:
+    """Return the last word of each kind that was said up to a moment, by athlete and kind; one query.
+
+    As known now, or as known at another moment: from what was recorded until then. Every athlete asked for has a
+    mapping; a kind about which nobody said anything is not in it.
+    """
+    rows = Consent.objects.filter(athlete__in=athlete_ids, happened_at__lte=moment)
+    if known_at is not None:
+        rows = rows.filter(recorded_at__lte=known_at)
+    found: dict[UUID, dict[str, ConsentLine]] = {each: {} for each in athlete_ids}
+    for row in rows.select_related("entered_by__person").order_by("happened_at", "recorded_at", "pk"):
+        found[row.athlete_id][row.kind] = _line(row)
+    return found
+
+
+def _line(row: Consent) -> ConsentLine:
+    return ConsentLine(
+        kind=row.kind,
+        words=str(Consent.Kind(row.kind).label),
+        given=row.given,
+        said_by=row.said_by,
+        at=row.happened_at,
+        entered_by=row.entered_by.person.full_name,
+    )

@@ -1,0 +1,27 @@
+"""Who held which right when."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from datetime import datetime
+from uuid import UUID
+
+from athletes.core.rights import RightsHeld
+from athletes.models import Membership, RightsChange
+
+
+def rights_at(membership: Membership, moment: datetime) -> frozenset[str]:
+    """Return the rights that a coach or an owner held at a moment: all for an owner, none before and after."""
+    return rights_over_time([membership.id])[membership.id].at(moment)
+
+
+def rights_over_time(membership_ids: Collection[UUID]) -> Mapping[UUID, RightsHeld]:
+    """Return the rights of each of these memberships over time; one query. Who never had any has an empty history."""
+    rows = RightsChange.objects.filter(membership__in=membership_ids).order_by("happened_at", "recorded_at", "pk")
+    changes: dict[UUID, list[tuple[datetime, frozenset[str]]]] = {each: [] for each in membership_ids}
+    for membership_id, moment, rights in rows.values_list("membership", "happened_at", "rights"):
+        changes[membership_id].append((moment, frozenset(rights)))
+    return {
+        each: RightsHeld(tuple(moment for moment, _ in found), tuple(rights for _, rights in found))
+        for each, found in changes.items()
+    }
