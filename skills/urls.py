@@ -6,6 +6,7 @@ from skills.views import (
     athletes,
     attempts,
     cautions,
+    criteria,
     gyms,
     home,
     months,
@@ -15,8 +16,8 @@ from skills.views import (
     set_up,
     sign_offs,
     skills,
-    standards,
     today,
+    whys,
 )
 
 door_patterns = [
@@ -29,7 +30,9 @@ skill_patterns = [
     path("skills/", skills.skills, name="skills"),
     path("skills/<slug:slug>/", skills.skill, name="skill"),
     path("skills/<slug:slug>/<slug:code>/", skills.step, name="step"),
-    path("skills/<slug:slug>/<slug:code>/standard/", standards.step_standard, name="step_standard"),
+    path("skills/<slug:slug>/<slug:code>/criterion/", criteria.criterion_edit, name="criterion_edit"),
+    path("skills/<slug:slug>/<slug:code>/criterion/trial/", criteria.criterion_trial, name="criterion_trial"),
+    path("skills/<slug:slug>/<slug:code>/criterion/adopt/", criteria.criterion_adopt, name="criterion_adopt"),
 ]
 
 progress_patterns = [
@@ -54,6 +57,7 @@ coach_patterns = [
     path("sign-offs/", sign_offs.sign_offs, name="sign_offs"),
     path("sign-offs/<uuid:athlete_id>/<uuid:step_id>/<slug:gate>/", sign_offs.sign_off, name="sign_off"),
     path("athletes/<uuid:athlete_id>/", athletes.athlete, name="athlete"),
+    path("athletes/<uuid:athlete_id>/why/<slug:code>/", whys.why, name="why"),
     path("athletes/<uuid:athlete_id>/cautions/add/", cautions.caution_add, name="caution_add"),
     path("cautions/<uuid:caution_id>/lift/", cautions.caution_lift, name="caution_lift"),
 ]

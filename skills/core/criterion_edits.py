@@ -25,6 +25,12 @@ FLAGS: Final = frozenset({"clean", "unbroken", "variants"})
 LISTS: Final = frozenset({"assistance", "who"})
 YES: Final = "yes"
 COUNTING: Final = ("sessions", "dates", "clean", "window_days", "grade_at_least", "variants", "assistance", "who")
+FIELDS: Final = frozenset(
+    {
+        *("count", "seconds", "reps", "unbroken", "good", "of", "percent", "confidence", "bound", "degrees", "step"),
+        *("target", *COUNTING),
+    }
+)
 _OWN: Final[Mapping[str, tuple[str, ...]]] = {
     "holds": ("count", "seconds"),
     "reps": ("count", "reps", "unbroken"),
@@ -46,7 +52,6 @@ USUAL: Final[Typed] = {
     "confidence": ("90",),
     "bound": ("at_least",),
     "degrees": ("90",),
-    "target": ("seconds",),
     "seconds": ("5",),
     "sessions": ("1",),
     "dates": ("1",),
@@ -102,10 +107,13 @@ class Draft:
         """What was typed last into a field, '' for nothing."""
         return next(reversed(self.typed.get(name, ())), "")
 
-    def filled(self) -> "Draft":
-        """Return the draft with something usual in every field that was not on the page before."""
-        usual = {**USUAL, **_USUAL_OF_KIND.get(self.word, {})}
-        draft = replace(self, parts=tuple(part.filled() for part in self.parts))
+    def filled(self, target: str = "seconds") -> "Draft":
+        """Return the draft with something usual in every field that was not on the page before.
+
+        `target` is what a try at the step shows, "seconds" or "reps".
+        """
+        usual = {**USUAL, **_USUAL_OF_KIND.get(self.word, {}), "target": (target,)}
+        draft = replace(self, parts=tuple(part.filled(target) for part in self.parts))
         if "target" in _OWN.get(self.word, ()) and "target" not in self.typed:
             draft = replace(draft, typed={**draft.typed, "target": usual["target"]})
         new = {name: usual.get(name, ("",)) for name in draft.fields if name not in draft.typed}

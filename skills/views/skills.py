@@ -15,7 +15,7 @@ from skills.core.days import moment_us
 from skills.queries.books import Book, book_of
 from skills.queries.teaching import SkillStep, StepWhole, places_of, skill_graph, skills_of, step_whole
 from skills.queries.timelines import Timelines, kept_timelines
-from skills.views.standards import standard_choices
+from skills.views.criteria import may_edit, version_lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,8 @@ def step(request: MemberRequest, slug: str, code: str) -> HttpResponse:
         raise Http404
     states = _states(_own_timelines(request, book), [code])
     words = {"state": states.get(code, ""), **step_words(book, whole)}
-    words["standards"] = standard_choices(request, book, whole.page)
+    words["may_change"] = may_edit(request)
+    words["versions"] = version_lines(book, whole.page) if request.member.is_staff_member else []
     return render_page(request, "skills/skills/step.html", {"whole": whole, **words})
 
 

@@ -105,11 +105,13 @@ def _ids(
         "staff_end": [coach.id],
         "token_revoke": [make_token(by=owner, name="door tablet").token.id],
         "athlete": [athlete.id],
+        "why": [athlete.id, "pullover-3a"],
         **{name: [minor.id] for name in of_minor},
         **{name: [running.id] for name in of_session},
         "session_athlete": [running.id, athlete.id],
         "skill": ["bar-pullover"],
         "step": ["bar-pullover", "pullover-3a"],
+        "criterion_edit": ["bar-pullover", "pullover-3a"],
         "sign_off": [athlete.id, step_of(owner.gym, "pullover-3a").id, "finish"],
         "month_of": [this_month],
     }
