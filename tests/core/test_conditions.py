@@ -4,12 +4,16 @@ import pytest
 
 from skills.core.conditions import (
     AllOf,
+    AngleOf,
+    AngleTarget,
     AnyOf,
+    AtLeastOf,
     BestOf,
     Counting,
     HoldsOf,
     HoldTarget,
     LastOf,
+    ReliabilityOf,
     RepsOf,
     RepsTarget,
     StepPassed,
@@ -65,6 +69,18 @@ def test_try_is_looked_at_by_entry_assistance_form_and_grade(counting, words, ex
         ("2 Mar 18:00, 5 reps, broken", RepsTarget(5, unbroken=True), False),
         ("2 Mar 18:00, 5 reps, broken", RepsTarget(5, unbroken=False), True),
         ("2 Mar 18:00, 5 x 5 s", RepsTarget(5, unbroken=False), False),
+        ("2 Mar 18:00, 5 s, 90°", AngleTarget(90, "at_least", 0), True),
+        ("2 Mar 18:00, 5 s, 89°", AngleTarget(90, "at_least", 0), False),
+        ("2 Mar 18:00, 5 s", AngleTarget(0, "at_least", 0), False),
+        ("2 Mar 18:00, 3 reps, 30°", AngleTarget(30, "at_most", 0), True),
+        ("2 Mar 18:00, 3 reps, 31°", AngleTarget(30, "at_most", 0), False),
+        ("2 Mar 18:00, 3 reps, 0°", AngleTarget(30, "at_most", 0), True),
+        ("2 Mar 18:00, 3 reps, 90°", AngleTarget(90, "at_least", 50), False),
+        ("2 Mar 18:00, 4.9 s, 90°", AngleTarget(90, "at_least", 50), False),
+        ("2 Mar 18:00, 5 s, 180°", AngleTarget(90, "at_least", 50), True),
+        # Held for 1 s is no hold, and an angle without a length asks for no hold.
+        ("2 Mar 18:00, 1.9 s, 90°", AngleTarget(90, "at_least", 10), False),
+        ("2 Mar 18:00, 1 s, 90°", AngleTarget(90, "at_least", 0), True),
     ],
 )
 def test_try_reaches_a_target_of_its_own_kind_only(note, target, expected):
@@ -85,6 +101,15 @@ def test_try_reaches_a_target_of_its_own_kind_only(note, target, expected):
         (BestOf(HoldTarget(200)), "2 Mar 18:00, 20 s", True, True),
         (BestOf(RepsTarget(5, unbroken=False)), "2 Mar 18:00, 20 s", False, False),
         (LastOf(3, 5, HoldTarget(50)), "2 Mar 18:00, 5 s", True, True),
+        (AngleOf(1, 90, "at_least", 0), "2 Mar 18:00, 5 s, 90°", True, True),
+        (AngleOf(1, 90, "at_least", 0), "2 Mar 18:00, 5 s, 80°", True, False),
+        (AngleOf(1, 90, "at_least", 0), "2 Mar 18:00, 5 s, 90°, pain", True, False),
+        (AngleOf(1, 90, "at_least", 0), "2 Mar 18:00, 5 s", False, False),
+        (ReliabilityOf(60, 90, HoldTarget(50), 10), "2 Mar 18:00, 5 s", True, True),
+        (ReliabilityOf(60, 90, HoldTarget(50), 10), "2 Mar 18:00, 4 s", True, False),
+        (ReliabilityOf(60, 90, HoldTarget(50), 10), "2 Mar 18:00, 5 s, fault", True, False),
+        (ReliabilityOf(60, 90, HoldTarget(50), 10), "2 Mar 18:00, 5 reps", False, False),
+        (ReliabilityOf(60, 90, HoldTarget(50), 10, Counting(clean=False)), "2 Mar 18:00, 5 s, fault", True, True),
         # k clean of the last n asks for clean tries, whatever else is written.
         (LastOf(3, 5, HoldTarget(50), Counting(clean=False)), "2 Mar 18:00, 5 s, fault", True, False),
     ],
@@ -96,7 +121,7 @@ def test_try_is_a_success_when_looked_at_long_enough_and_clean_where_asked(leaf,
 
 def test_leaves_come_from_left_to_right_and_name_other_steps():
     best, step, other = BestOf(HoldTarget(50)), StepPassed("pullover-1"), StepPassed("support")
-    tree = AnyOf((AllOf((best, step)), AnyOf((other, FIVE_SECONDS))))
+    tree = AnyOf((AllOf((best, step)), AtLeastOf(1, (other, FIVE_SECONDS))))
     assert list(leaves(tree)) == [best, step, other, FIVE_SECONDS]
     assert list(attempt_leaves(tree)) == [best, FIVE_SECONDS]
     assert steps_named(tree) == {"pullover-1", "support"}

@@ -2,6 +2,7 @@
 
 import json
 from decimal import Decimal
+from functools import partial
 
 import pytest
 from hypothesis import given
@@ -9,13 +10,16 @@ from hypothesis import strategies as st
 
 from skills.core.criteria import (
     AllOf,
+    AngleOf,
     AnyOf,
+    AtLeastOf,
     BestOf,
     Counting,
     CriterionError,
     HoldsOf,
     HoldTarget,
     LastOf,
+    ReliabilityOf,
     RepsOf,
     RepsTarget,
     StepPassed,
@@ -69,6 +73,21 @@ USUAL_FORM = {
         ({"best": {"reps": 5, "unbroken": True}}, BestOf(RepsTarget(5, unbroken=True))),
         ({"last": {"clean": 3, "of": 5, "seconds": 5}}, LastOf(3, 5, HoldTarget(50))),
         ({"last": {"clean": 3, "of": 5, "reps": 4}}, LastOf(3, 5, RepsTarget(4, unbroken=False))),
+        ({"angle": {"count": 1, "at_least_degrees": 90}}, AngleOf(1, 90, "at_least", 0)),
+        ({"angle": {"count": 1, "at_most_degrees": 0, "seconds": None}}, AngleOf(1, 0, "at_most", 0)),
+        (
+            {"angle": {"count": 2, "at_most_degrees": 180, "seconds": "2.5", **SPELLED_FORM}},
+            AngleOf(2, 180, "at_most", 25, SPELLED),
+        ),
+        ({"reliability": {"percent": 60, "seconds": 5}}, ReliabilityOf(60, 90, HoldTarget(50), None)),
+        (
+            {"reliability": {"percent": 60, "confidence": 95, "reps": 3, "of": 10, **SPELLED_FORM}},
+            ReliabilityOf(60, 95, RepsTarget(3, unbroken=False), 10, SPELLED),
+        ),
+        (
+            {"at_least": {"count": 2, "of": [{"step": "a"}, {"step": "b"}, {"any": [{"step": "c"}]}]}},
+            AtLeastOf(2, (StepPassed("a"), StepPassed("b"), AnyOf((StepPassed("c"),)))),
+        ),
         ({"step": "pullover-1"}, StepPassed("pullover-1")),
         (
             {"all": [{"step": "a"}, {"any": [{"step": "b"}, {"best": {"seconds": 5}}]}]},
@@ -109,6 +128,22 @@ def test_seconds_may_have_one_decimal(seconds, tenths):
         (
             LastOf(3, 5, RepsTarget(4, unbroken=True)),
             {"last": {**USUAL_FORM, "clean": 3, "of": 5, "reps": 4, "unbroken": True}},
+        ),
+        (
+            AngleOf(1, 90, "at_least", 0),
+            {"angle": {"count": 1, "at_least_degrees": 90, "seconds": None, **USUAL_FORM}},
+        ),
+        (
+            AngleOf(1, 30, "at_most", 50),
+            {"angle": {"count": 1, "at_most_degrees": 30, "seconds": 5, **USUAL_FORM}},
+        ),
+        (
+            ReliabilityOf(60, 90, HoldTarget(50), None),
+            {"reliability": {"percent": 60, "confidence": 90, "of": None, "seconds": 5, **USUAL_FORM}},
+        ),
+        (
+            AtLeastOf(1, (StepPassed("a"), StepPassed("b"))),
+            {"at_least": {"count": 1, "of": [{"step": "a"}, {"step": "b"}]}},
         ),
         (AnyOf((StepPassed("a"), StepPassed("b"))), {"any": [{"step": "a"}, {"step": "b"}]}),
     ],
@@ -175,6 +210,69 @@ WHICH = "Write one condition here: holds, reps, best, last, reliability, angle, 
         ({"all": []}, "all", "Write a list of one or more conditions."),
         ({"any": {"step": "a"}}, "any", "Write a list of one or more conditions."),
         ({"any": ["a"]}, "any[0]", WHICH),
+        (
+            {"angle": {"count": 1, "at_least_degrees": 181}},
+            "angle.at_least_degrees",
+            "Write a whole number from 0 to 180, not 181.",
+        ),
+        (
+            {"angle": {"count": 1, "at_least_degrees": 9, "at_most_degrees": 9}},
+            "angle",
+            "Write either at_least_degrees or at_most_degrees.",
+        ),
+        ({"angle": {"count": 1}}, "angle", "Write either at_least_degrees or at_most_degrees."),
+        (
+            {"angle": {"count": 1, "at_most_degrees": 30, "seconds": 0}},
+            "angle.seconds",
+            "Write seconds from 0.1 to 3600, with at most one decimal, not 0.",
+        ),
+        (
+            {"reliability": {"percent": 100, "seconds": 5}},
+            "reliability.percent",
+            "Write a whole number from 1 to 99, not 100.",
+        ),
+        (
+            {"reliability": {"percent": 60, "confidence": 99, "seconds": 5}},
+            "reliability.confidence",
+            "Write one of 80, 90, 95, not 99.",
+        ),
+        ({"reliability": {"percent": 60}}, "reliability", "Write either seconds or reps."),
+        # n needed for a lower end of L, all clean: the ceiling of z² L / (1 - L); at 90 % and L = 0.8 that is 11.
+        (
+            {"reliability": {"percent": 80, "confidence": 90, "seconds": 5, "of": 10}},
+            "reliability.of",
+            "10 tries, all of them clean, can never show 80 %: it takes at least 11.",
+        ),
+        (
+            {"reliability": {"percent": 60, "seconds": 5, "of": 10, "sessions": 11}},
+            "reliability.sessions",
+            "11 sessions can never be reached with 10 counted.",
+        ),
+        ({"at_least": [{"step": "a"}]}, "at_least", "Write the fields of at_least here, not [{'step': 'a'}]."),
+        ({"at_least": {"count": 1, "of": []}}, "at_least.of", "Write a list of one or more conditions."),
+        ({"at_least": {"count": 1}}, "at_least.of", "Write a list of one or more conditions."),
+        (
+            {"at_least": {"of": [{"step": "a"}]}},
+            "at_least.count",
+            "This is missing. Write a whole number from 1 to 1000.",
+        ),
+        (
+            {"at_least": {"count": 3, "of": [{"step": "a"}, {"step": "b"}]}},
+            "at_least.count",
+            "3 of 2 can never be reached.",
+        ),
+        ({"at_least": {"count": 1, "of": [{"step": 3}]}}, "at_least.of[0].step", "Write the code of a step, not 3."),
+        (
+            {"at_least": {"count": 1, "of": [{"step": "a"}], "window_days": 3}},
+            "at_least.window_days",
+            "This key is not known here; the keys are count, of.",
+        ),
+        # Five sessions within two days, with one session a day, can never be.
+        (
+            {"all": [{"holds": {"count": 5, "seconds": 5, "sessions": 5, "window_days": 2}}]},
+            "all[0].holds.sessions",
+            "5 sessions can never lie within 2 days, with one session a day.",
+        ),
         ({"step": 3}, "step", "Write the code of a step, not 3."),
         ({"step": ""}, "step", "Write the code of a step, not ''."),
         ({"step": " a"}, "step", "Write the code of a step, not ' a'."),
@@ -271,6 +369,24 @@ def test_conditions_stand_at_most_six_deep():
     assert len(problems(nested(2000))) == 1
 
 
+def test_at_least_counts_as_a_level():
+    assert problems({"at_least": {"count": 1, "of": [nested(5)]}}) == ()
+    assert [problem.path for problem in problems({"at_least": {"count": 1, "of": [nested(6)]}})] == [
+        "at_least.of[0].all[0].all[0].all[0].all[0].all[0]"
+    ]
+
+
+def test_no_more_than_a_page_of_mistakes_is_told_however_much_is_wrong():
+    branch = {"all": ["bad"] * 1000}
+    for _ in range(4):
+        branch = {"all": [branch] * 1000}
+    assert len(problems(branch)) == 100
+    wide = {"any": [{"step": "a"}] * 41}
+    for _ in range(4):
+        wide = {"any": [wide] * 1000}
+    assert len(problems(wide)) == 1
+
+
 def test_criterion_has_at_most_forty_leaves():
     assert problems({"any": [{"step": "a"}] * 40}) == ()
     assert [str(problem) for problem in problems({"any": [{"step": "a"}] * 90})] == [
@@ -294,13 +410,29 @@ condition_leaves = st.one_of(
     st.builds(RepsOf, st.integers(3, 9), st.integers(1, 9), st.booleans(), countings),
     st.builds(BestOf, targets, st.builds(Counting, clean=st.booleans())),
     st.builds(LastOf, st.integers(1, 3), st.integers(3, 9), targets, countings),
+    st.builds(
+        AngleOf,
+        st.integers(3, 9),
+        st.integers(0, 180),
+        st.sampled_from(["at_least", "at_most"]),
+        st.just(0) | st.integers(1, 36_000),
+        countings,
+    ),
+    st.builds(
+        ReliabilityOf,
+        st.integers(1, 99),
+        st.sampled_from([80, 90, 95]),
+        targets,
+        st.none() | st.integers(3, 1000),
+        countings,
+    ),
     st.builds(StepPassed, st.text(min_size=1).filter(lambda code: code == code.strip())),
 )
 trees = st.recursive(
     condition_leaves,
     lambda parts: st.builds(
         lambda kind, several: kind(tuple(several)),
-        st.sampled_from([AllOf, AnyOf]),
+        st.sampled_from([AllOf, AnyOf, partial(AtLeastOf, 1)]),
         st.lists(parts, min_size=1, max_size=3),
     ),
     max_leaves=6,
@@ -319,7 +451,23 @@ anything = st.recursive(
     lambda parts: (
         st.lists(parts, max_size=3)
         | st.dictionaries(
-            st.sampled_from(["holds", "best", "last", "all", "any", "step", "count", "seconds", "who"]), parts
+            st.sampled_from(
+                [
+                    "holds",
+                    "best",
+                    "reliability",
+                    "angle",
+                    "at_least",
+                    "of",
+                    "all",
+                    "any",
+                    "step",
+                    "count",
+                    "seconds",
+                    "who",
+                ]
+            ),
+            parts,
         )
     ),
     max_leaves=8,

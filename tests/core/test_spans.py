@@ -4,7 +4,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from skills.core.spans import ALWAYS, FOREVER, NEVER, SINCE_EVER, Span, Spans, all_hold, any_holds, since
+from skills.core.spans import (
+    ALWAYS,
+    FOREVER,
+    NEVER,
+    SINCE_EVER,
+    Span,
+    Spans,
+    all_hold,
+    any_holds,
+    enough_hold,
+    since,
+)
 
 pairs = st.lists(st.tuples(st.integers(0, 20), st.integers(0, 20)), max_size=6)
 moments = range(-1, 22)
@@ -60,3 +71,15 @@ def test_never_and_always_cover_nothing_and_everything():
     assert [ALWAYS.covers(us) for us in (SINCE_EVER, 0, FOREVER - 1)] == [True, True, True]
     assert NEVER.first_us() is None
     assert since(4) == Spans((Span(4, FOREVER),))
+
+
+@given(st.integers(1, 4), st.lists(pairs, max_size=4))
+def test_enough_hold_where_so_many_parts_do(count, several):
+    found = enough_hold(count, map(Spans.of, several))
+    assert [found.covers(us) for us in moments] == [sum(holds(each, us) for each in several) >= count for us in moments]
+
+
+def test_what_holds_for_ever_is_counted_too():
+    assert enough_hold(2, [ALWAYS, since(5), NEVER]) == since(5)
+    assert enough_hold(1, [ALWAYS, NEVER]) == ALWAYS
+    assert enough_hold(3, [ALWAYS, since(5), NEVER]) == NEVER
