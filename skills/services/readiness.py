@@ -39,17 +39,22 @@ def lock_athlete(athlete_id: UUID) -> Athlete:
     return Athlete.objects.select_related("gym", "person").get(pk=athlete_id)
 
 
-def settle(*, book: Book, athlete: Athlete, touched: Collection[str], now: datetime) -> Settled:
+def settle(
+    *, book: Book, athlete: Athlete, touched: Collection[str], now: datetime, rules_changed: bool = False
+) -> Settled:
     """Bring the kept timelines up to date after facts on the steps `touched`, and append openings that fell due.
 
     Must run inside the transaction that wrote the facts, with the athlete locked. A timeline that stays the
     same is not written, and what follows from it is not looked at.
     """
-    return settle_known(known=Known(book, athlete), touched=touched, now=now)
+    return settle_known(known=Known(book, athlete), touched=touched, now=now, rules_changed=rules_changed)
 
 
-def settle_known(*, known: Known, touched: Collection[str], now: datetime) -> Settled:
-    """Do the same from what was read before the facts were written, once they were added to it."""
+def settle_known(*, known: Known, touched: Collection[str], now: datetime, rules_changed: bool = False) -> Settled:
+    """Do the same from what was read before the facts were written, once they were added to it.
+
+    After a change of the rules, a step may be due to open though no timeline moved.
+    """
     book, athlete, kept = known.book, known.athlete, known.kept
     changed: dict[str, Timeline] = {}
     opened: list[str] = []
@@ -60,7 +65,8 @@ def settle_known(*, known: Known, touched: Collection[str], now: datetime) -> Se
     while dirty:
         moved = _reckon(known, dirty)
         changed |= moved
-        due = openings_due(book.rules, kept, known.of(dirty), as_of_us) if moved else ()
+        due = openings_due(book.rules, kept, known.of(dirty), as_of_us) if moved or rules_changed else ()
+        rules_changed = False
         dirty = {opening.step for opening in due}
         opened += sorted(dirty)
         if due:
