@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 
 from athletes.core.people import age_years
 from athletes.core.roster import person_key
-from athletes.models import Athlete, Guardianship, Membership
+from athletes.models import Athlete, Guardianship, Gym, Membership
 from athletes.queries.cautions import loads_forbidden
 
 
@@ -48,6 +48,12 @@ def roster_rows(athletes: QuerySet[Athlete], *, now: datetime, words: str = "") 
         )
         for athlete in found
     ]
+
+
+def athletes_called(gym: Gym, words: str) -> list[Athlete]:
+    """Return the gym's athletes with that number or name, those who left included, by number."""
+    found = Athlete.objects.filter(gym=gym).select_related("person", "gym").order_by("number")
+    return [athlete for athlete in found if words.strip() and _fits(athlete, words)]
 
 
 def login_of(athlete: Athlete) -> Membership | None:
