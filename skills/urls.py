@@ -7,6 +7,7 @@ from skills.views import (
     attempts,
     cautions,
     criteria,
+    curves,
     gyms,
     home,
     months,
@@ -31,6 +32,7 @@ skill_patterns = [
     path("skills/<slug:slug>/", skills.skill, name="skill"),
     path("skills/<slug:slug>/<slug:code>/", skills.step, name="step"),
     path("skills/<slug:slug>/<slug:code>/criterion/", criteria.criterion_edit, name="criterion_edit"),
+    path("skills/<slug:slug>/<slug:code>/criterion/curve/", curves.criterion_curve, name="criterion_curve"),
     path("skills/<slug:slug>/<slug:code>/criterion/trial/", criteria.criterion_trial, name="criterion_trial"),
     path("skills/<slug:slug>/<slug:code>/criterion/adopt/", criteria.criterion_adopt, name="criterion_adopt"),
 ]

@@ -48,6 +48,7 @@ PAGES = {
     "skill": Page(MEMBERS),
     "step": Page(MEMBERS),
     "criterion_edit": Page(OWNER),
+    "criterion_curve": Page(STAFF),
     "criterion_trial": _post(OWNER),
     "criterion_adopt": _post(OWNER),
     "my_progress": Page(PEOPLE),

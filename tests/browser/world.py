@@ -111,6 +111,7 @@ def _ids(
         "session_athlete": [running.id, athlete.id],
         "skill": ["bar-pullover"],
         "step": ["bar-pullover", "pullover-3a"],
+        "criterion_curve": ["bar-pullover", "pullover-3a"],
         "criterion_edit": ["bar-pullover", "pullover-3a"],
         "sign_off": [athlete.id, step_of(owner.gym, "pullover-3a").id, "finish"],
         "month_of": [this_month],
