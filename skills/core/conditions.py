@@ -2,6 +2,13 @@
 
 A condition is a value that states what must hold. It does no counting itself: `tallies` and
 `gathering` do that over the attempts of a step.
+
+Which are monotone, so that a further attempt never takes anything away, whenever it happened and whenever it arrived:
+
+- `holds`, `reps`, `best` and `angle`: no further attempt, clean or not, ever takes anything away;
+- `last` and `reliability`: a miss does, be it clean and only too short. A further success never lowers their count or
+  rate. With more than one session or date asked for, it may still push an older session out of the last few tries;
+- `step` does not look at attempts, and `all`, `any` and `at_least` are as monotone as their parts.
 """
 
 from collections.abc import Iterator
@@ -60,7 +67,7 @@ class Counting:
 
 @dataclass(frozen=True, slots=True)
 class HoldsOf:
-    """``count`` holds of at least ``tenths``; an attempt of 3 x 5 s is three holds."""
+    """``count`` holds of at least ``tenths``; an attempt of 3 x 5 s is three holds. Monotone."""
 
     count: int
     tenths: int
@@ -69,7 +76,7 @@ class HoldsOf:
 
 @dataclass(frozen=True, slots=True)
 class RepsOf:
-    """``count`` sets of at least ``reps`` reps."""
+    """``count`` sets of at least ``reps`` reps. Monotone."""
 
     count: int
     reps: int
@@ -79,7 +86,7 @@ class RepsOf:
 
 @dataclass(frozen=True, slots=True)
 class BestOf:
-    """One attempt reaches the target."""
+    """One attempt reaches the target. Monotone."""
 
     target: Target
     counting: Counting = field(default_factory=Counting)
@@ -87,7 +94,7 @@ class BestOf:
 
 @dataclass(frozen=True, slots=True)
 class LastOf:
-    """``clean`` of the last ``of`` tries reach the target cleanly."""
+    """``clean`` of the last ``of`` tries reach the target cleanly. Not monotone: a later miss takes away."""
 
     clean: int
     of: int
@@ -99,7 +106,7 @@ class LastOf:
 class AngleOf:
     """``count`` tries whose measured angle is at least, or at most, ``degrees``.
 
-    With ``tenths`` (0 = not asked) each was held so long. Tries without an angle are not looked at.
+    With ``tenths`` (0 = not asked) each was held so long. Tries without an angle are not looked at. Monotone.
     """
 
     count: int
@@ -114,7 +121,8 @@ class ReliabilityOf:
     """The lower Wilson bound of the clean rate is at least ``percent``, over the last ``of`` tries or, with None, all.
 
     ``confidence`` is that of the two-sided interval, in per cent. Where ``counting`` does not ask for clean
-    tries, it is the rate of the tries that reach the target, clean or not.
+    tries, it is the rate of the tries that reach the target, clean or not. Not monotone: a miss takes away, wherever it
+    falls.
     """
 
     percent: int

@@ -273,7 +273,7 @@ TWO_DAYS = {"holds": {"count": 3, "seconds": 5, "sessions": 2, "dates": 2}}
             Progress(0, 1, "angles"),
         ),
         (SIXTY_OF_TEN, [], (TooUnreliable(60, 90, 0, 0, 5, HoldTarget(50)),), Progress(0, 60, "percent")),
-        # 4 of 5 show 43.5 % and 8 of 9 show 61 % (90 % Wilson interval, Newcombe 1998).
+        # 4 of 5 show 43.5 % and 8 of 9 show 62 % (90 % Wilson interval, Newcombe 1998).
         (
             SIXTY_OF_TEN,
             ["2 Mar 18:00, 5 s", "2 Mar 18:01, 5 s, fault", *(f"2 Mar 18:0{minute}, 5 s" for minute in (2, 3, 4))],
