@@ -377,11 +377,11 @@ def test_at_least_counts_as_a_level():
 
 
 def test_no_more_than_a_page_of_mistakes_is_told_however_much_is_wrong():
-    branch = {"all": ["bad"] * 1000}
+    branch: dict[str, object] = {"all": ["bad"] * 1000}
     for _ in range(4):
         branch = {"all": [branch] * 1000}
     assert len(problems(branch)) == 100
-    wide = {"any": [{"step": "a"}] * 41}
+    wide: dict[str, object] = {"any": [{"step": "a"}] * 41}
     for _ in range(4):
         wide = {"any": [wide] * 1000}
     assert len(problems(wide)) == 1

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from skills.core.conditions import AllOf, AnyOf, AtLeastOf, Criterion, LastOf, ReliabilityOf, leaves, succeeds
+from skills.core.conditions import AllOf, AnyOf, AtLeastOf, Criterion, LastOf, ReliabilityOf, attempt_leaves, succeeds
 from skills.core.counted import Counted, counted_attempts
 from skills.core.facts import Attempt, History
 from skills.core.gathering import Gathering, gather
@@ -33,6 +33,8 @@ from tests.strategies import (
 T = TypeVar("T")
 patient = settings(max_examples=150, deadline=None)
 Deal = Callable[[Choose], Criterion]
+MONOTONE: tuple[Deal, ...] = (deal_holds, deal_reps, deal_best, deal_angle)
+NOT_MONOTONE: tuple[Deal, ...] = (deal_last, deal_reliability)
 
 
 def choosing(data: st.DataObject) -> Choose:
@@ -87,7 +89,7 @@ def deal_tree(choose: Choose, leaf: Deal, depth: int = 2) -> Criterion:
 def test_no_attempt_takes_anything_away_from_holds_reps_best_and_angle_nor_from_trees_of_them(data):
     choose = choosing(data)
     zone, tries = deal_attempts(choose)
-    tree = deal_tree(choose, lambda choose: choose((deal_holds, deal_reps, deal_best, deal_angle))(choose))
+    tree = deal_tree(choose, lambda choose: choose(MONOTONE)(choose))
     assert_nothing_is_taken_away(tree, tries, zone)
 
 
@@ -102,8 +104,8 @@ def widely(criterion: Criterion) -> Criterion:
 def test_no_success_takes_anything_away_from_last_and_reliability_nor_from_trees_of_them(data):
     choose = choosing(data)
     zone, tries = deal_attempts(choose)
-    tree = deal_tree(choose, lambda choose: widely(choose((deal_last, deal_reliability))(choose)))
-    asked = [*leaves(tree)]
+    tree = deal_tree(choose, lambda choose: widely(choose(NOT_MONOTONE)(choose)))
+    asked = [*attempt_leaves(tree)]
     if all(succeeds(leaf, tries[-1]) for leaf in asked):
         assert_nothing_is_taken_away(tree, tries, zone)
     else:

@@ -67,9 +67,9 @@ def test_decisions_stand_on_both_sides_of_each_lower_end(clean, of, confidence, 
     assert not Rate(below + 1, confidence).shown_by(clean, of)
 
 
-@pytest.mark.parametrize("confidence", FEWEST_CLEAN)
-def test_the_fewest_clean_tries_are_those_of_two_libraries(confidence):
-    for percent, row in FEWEST_CLEAN[confidence].items():
+@pytest.mark.parametrize(("confidence", "fewest_clean"), FEWEST_CLEAN.items())
+def test_the_fewest_clean_tries_are_those_of_two_libraries(confidence, fewest_clean):
+    for percent, row in fewest_clean.items():
         rate = Rate(percent, confidence)
         for of, fewest in zip((5, 10, 20, 40, 80), row, strict=True):
             enough = [clean for clean in range(of + 1) if rate.shown_by(clean, of)]
