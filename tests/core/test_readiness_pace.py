@@ -45,6 +45,12 @@ def test_usual_step_is_evaluated_in_two_milliseconds():
             "5 s",
             300,
         ),
+        (
+            step(criterion={"reliability": {"percent": 99, "confidence": 95, "seconds": 5, "window_days": 60}}),
+            "4.9 s",
+            300,
+        ),
+        (step(criterion={"angle": {"count": 1000, "at_least_degrees": 90, "window_days": 60}}), "5 s, 90°", 300),
     ],
 )
 def test_thousand_attempts_on_one_step_are_evaluated_in_time(rule, words, most_ms):
