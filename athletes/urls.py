@@ -2,13 +2,14 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from athletes.views import links, memberships, roster, roster_import, staff, tokens
+from athletes.views import certificates, consents, links, memberships, roster, roster_import, staff, tokens
 
 gym_patterns = [
     path("gym/staff/", staff.staff, name="staff"),
     path("gym/staff/add/", staff.staff_add, name="staff_add"),
     path("gym/staff/<uuid:membership_id>/rights/", staff.staff_rights, name="staff_rights"),
     path("gym/staff/<uuid:membership_id>/end/", staff.staff_end, name="staff_end"),
+    path("gym/staff/<uuid:membership_id>/certificates/", certificates.certificates, name="certificates"),
     path("gym/keys/", tokens.tokens, name="tokens"),
     path("gym/keys/<uuid:token_id>/revoke/", tokens.token_revoke, name="token_revoke"),
     path("account/role/", memberships.choose_membership, name="choose_membership"),
@@ -21,6 +22,7 @@ roster_patterns = [
     path("athletes/<uuid:athlete_id>/change/", roster.athlete_change, name="athlete_change"),
     path("athletes/<uuid:athlete_id>/login/", roster.athlete_login, name="athlete_login"),
     path("athletes/<uuid:athlete_id>/guardian/", roster.athlete_guardian, name="athlete_guardian"),
+    path("athletes/<uuid:athlete_id>/consents/", consents.consents, name="consents"),
     path("athletes/<uuid:athlete_id>/login/end/", links.login_end, name="login_end"),
     path("athletes/<uuid:athlete_id>/guardian/<uuid:guardianship_id>/end/", links.guardian_end, name="guardian_end"),
 ]

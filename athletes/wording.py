@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import date
+
+from athletes.core.certificates import CertificateLine, ends_soon
 from athletes.services.roster import EnrolReport
 
 
@@ -21,3 +24,24 @@ def bad_lines(count: int) -> str:
 def counted(number: int, noun: str) -> str:
     """Return '1 athlete' or '3 athletes'."""
     return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
+def certificate_words(line: CertificateLine, today: date) -> str:
+    """Say how a certificate stands: 'First aid: good until 30 June 2026, which is soon.'."""
+    return f"{line.words[:1].upper()}{line.words[1:]}: {_how_it_stands(line, today)}."
+
+
+def _how_it_stands(line: CertificateLine, today: date) -> str:
+    if not line.good and not line.lapsed:
+        return f"good from {day_words(line.valid_from)} on"
+    if line.valid_until is None:
+        return "good, without end"
+    last = day_words(line.valid_until)
+    if line.lapsed:
+        return f"lapsed, its last day was {last}; the right to sign off ended with it"
+    return f"good until {last}" + (", which is soon" if ends_soon(line, today) else "")
+
+
+def day_words(day: date) -> str:
+    """Return '30 June 2026'."""
+    return f"{day.day} {day:%B %Y}"

@@ -11,6 +11,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 from django.http import Http404
 
+from athletes.access.rules import holds
 from athletes.models import Caution, GymRow, Membership
 from skills.models import Attempt, Step, TrainingSession
 
@@ -39,7 +40,7 @@ def access_caution(member: Membership, caution_id: UUID) -> Caution:
 
 def may(member: Membership, right: str) -> bool:
     """Whether the member has a right such as "may_log"; an owner has all of them."""
-    return member.is_owner or (member.is_staff_member and bool(getattr(member, right)))
+    return holds(member, right)
 
 
 def _of_gym(member: Membership, rows: QuerySet[Row], row_id: UUID) -> Row:

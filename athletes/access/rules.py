@@ -10,8 +10,10 @@ from typing import Concatenate, ParamSpec, cast
 from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
+from django.utils import timezone
 from django_htmx.middleware import HtmxDetails
 
+from athletes.access.certificates import SIGNING, why_not_signing
 from athletes.models import Account, Membership
 
 P = ParamSpec("P")
@@ -42,7 +44,19 @@ class AccessRule:
             return True
         if member is None or member.role not in self.roles:
             return False
-        return not self.right or member.is_owner or bool(getattr(member, self.right))
+        return not self.right or holds(member, self.right)
+
+    def why_not(self, member: Membership | None) -> str:
+        """Return what there is to say to who was not admitted, beyond that the right is missing."""
+        lapsed = self.right == SIGNING and member is not None and (member.is_owner or member.may_sign_off)
+        return why_not_signing(member, timezone.now()) if lapsed and member else ""
+
+
+def holds(member: Membership, right: str) -> bool:
+    """Whether the member holds that right now: an owner all of them, and nobody to sign off on a lapsed certificate."""
+    if right == SIGNING:
+        return not why_not_signing(member, timezone.now())
+    return member.is_owner or (member.is_staff_member and bool(getattr(member, right)))
 
 
 View = Callable[Concatenate[MemberRequest, P], HttpResponseBase]
@@ -58,7 +72,7 @@ def allow(*roles: str, right: str = "") -> Callable[[View[P]], PlainView[P]]:
         def ruled(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
             member_request = cast("MemberRequest", request)
             if not rule.admits(member_request.member):
-                raise PermissionDenied
+                raise PermissionDenied(rule.why_not(member_request.member))
             return view(member_request, *args, **kwargs)
 
         ruled.access_rule = rule  # type: ignore[attr-defined]

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
+from typing import Final, Literal
+
+WORDS: Final = {"spotting": "hands-on spotting", "inversion": "going upside down"}
 
 SaidBy = Literal["athlete", "guardian"]
 
@@ -34,6 +36,15 @@ def who_decides(*, minor: bool) -> SaidBy:
     return "guardian" if minor else "athlete"
 
 
-def lacking(kinds: Collection[str], said: Mapping[str, ConsentLine], *, minor: bool) -> list[str]:
-    """Return the kinds of these to which there is no consent now, in their order."""
-    return [kind for kind in kinds if kind not in said or not said[kind].counts_for(minor=minor)]
+def lacking(kinds: Collection[str], said: Mapping[str, ConsentLine], *, minor: bool) -> list[tuple[str, str]]:
+    """Return the kinds of these to which there is no consent now, each with the words that say so, in their order."""
+    return [
+        (kind, _lacking_words(kind, said.get(kind)))
+        for kind in kinds
+        if kind not in said or not said[kind].counts_for(minor=minor)
+    ]
+
+
+def _lacking_words(kind: str, line: ConsentLine | None) -> str:
+    withdrawn = line is not None and not line.given
+    return f"no consent to {WORDS[kind]}" + (" (withdrawn)" if withdrawn else "")

@@ -26,10 +26,15 @@ def time_zone_choices() -> Zones:
 
 
 class GymForm(RefusableForm):
-    """Name, time zone and units."""
+    """Name, time zone, units, and whether consents are asked for."""
 
     name = forms.CharField(label="Name of the gym", max_length=NAME_LENGTH)
     time_zone = forms.ChoiceField(
         choices=time_zone_choices, help_text="Decides where a day and a month begin.", label="Time zone"
     )
     units = forms.ChoiceField(choices=Gym.Units.choices, initial=Gym.Units.METRIC, label="Units on pages")
+    asks_consent = forms.BooleanField(
+        required=False,
+        label="Ask for consents",
+        help_text="Without consent nobody is passed at a step that goes upside down, or cleared “spotted”.",
+    )

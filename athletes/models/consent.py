@@ -6,6 +6,7 @@ from typing import ClassVar
 
 from django.db import models
 
+from athletes.core.consents import WORDS
 from athletes.models.athlete import Athlete
 from athletes.models.membership import Membership
 from athletes.models.rows import Fact
@@ -15,8 +16,8 @@ class Consent(Fact):
     """A consent given or withdrawn; of the same kind for the same athlete the latest holds."""
 
     class Kind(models.TextChoices):
-        SPOTTING = "spotting", "hands-on spotting"
-        INVERSION = "inversion", "going upside down"
+        SPOTTING = "spotting", WORDS["spotting"]
+        INVERSION = "inversion", WORDS["inversion"]
 
     class SaidBy(models.TextChoices):
         ATHLETE = "athlete", "the athlete"

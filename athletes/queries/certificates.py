@@ -6,8 +6,10 @@ from collections.abc import Collection, Mapping
 from datetime import date, datetime
 from uuid import UUID
 
-from athletes.core.certificates import CertificateLine, Entered, entry_on, line_of
-from athletes.models import Certificate
+from django.db.models import QuerySet
+
+from athletes.core.certificates import CertificateLine, Entered, ends_soon, entry_on, line_of
+from athletes.models import Certificate, Gym, Membership
 
 
 def certificates_at(membership_id: UUID, day: date, known_at: datetime | None = None) -> tuple[CertificateLine, ...]:
@@ -30,6 +32,22 @@ def certificates_of(
         entered = Entered(row.kind, row.valid_from, row.valid_until)
         found[row.membership_id].setdefault(row.kind, []).append(entered)
     return {each: tuple(_lines(entries, day)) for each, entries in found.items()}
+
+
+def certificates_to_renew(gym: Gym, day: date) -> list[tuple[Membership, CertificateLine]]:
+    """Return the staff's certificates that have lapsed or end soon, with whose they are; two queries."""
+    staff = Membership.objects.filter(gym=gym, role__in=("owner", "coach"), ended_at=None).select_related("person")
+    people = {member.id: member for member in staff.order_by("-role", "started_at")}
+    found = certificates_of(people.keys(), day)
+    return [
+        (people[each], line) for each, lines in found.items() for line in lines if line.lapsed or ends_soon(line, day)
+    ]
+
+
+def certificate_history(membership: Membership) -> QuerySet[Certificate]:
+    """Return everything that was ever entered for somebody, the newest first."""
+    rows = Certificate.objects.filter(gym=membership.gym_id, membership=membership)
+    return rows.select_related("entered_by__person").order_by("-recorded_at", "-pk")
 
 
 def _lines(entries: Mapping[str, list[Entered]], day: date) -> list[CertificateLine]:

@@ -6,8 +6,8 @@ from collections.abc import Collection, Mapping
 from datetime import datetime
 from uuid import UUID
 
-from athletes.core.consents import ConsentLine
-from athletes.models import Consent
+from athletes.core.consents import ConsentLine, lacking
+from athletes.models import Athlete, Consent
 
 
 def consents_at(
@@ -25,6 +25,22 @@ def consents_at(
     for row in rows.select_related("entered_by__person").order_by("happened_at", "recorded_at", "pk"):
         found[row.athlete_id][row.kind] = _line(row)
     return found
+
+
+def consents_lacking(athlete: Athlete, kinds: Collection[str], now: datetime) -> list[tuple[str, str]]:
+    """Return the kinds of these that the athlete may not be asked for now, each with the words that say so.
+
+    None in a gym that does not ask for consents; one query in one that does.
+    """
+    if not athlete.gym.asks_consent or not kinds:
+        return []
+    return lacking(kinds, consents_at([athlete.id], now)[athlete.id], minor=athlete.is_minor())
+
+
+def consent_history(athlete: Athlete) -> list[ConsentLine]:
+    """Return everything that was ever said about an athlete's consent, what was entered last in front."""
+    rows = Consent.objects.filter(gym=athlete.gym_id, athlete=athlete).select_related("entered_by__person")
+    return [_line(row) for row in rows.order_by("-recorded_at", "-pk")]
 
 
 def _line(row: Consent) -> ConsentLine:

@@ -72,6 +72,7 @@ def found_gym(
     draft = draft_account(email=owner_email, password=password)
     with transaction.atomic():
         gym = Gym(slug=_free_slug(slug, name), name=tidy_name(name), time_zone=time_zone, units=units)
+        gym.asks_consent = True
         gym.save(force_insert=True)
         AuditHead.objects.create(gym=gym)
         account = stored_account(draft)
@@ -84,8 +85,10 @@ def found_gym(
 
 
 @transaction.atomic
-def change_gym(*, member: Membership, name: str, time_zone: str, units: str) -> Gym:
-    """Change the member's gym and return it. Raises BadGymName, UnknownTimeZone, UnknownUnits.
+def change_gym(*, member: Membership, name: str, time_zone: str, units: str, asks_consent: bool | None = None) -> Gym:
+    """Change the member's gym and return it; without `asks_consent` that stays as it is.
+
+    Raises BadGymName, UnknownTimeZone, UnknownUnits.
 
     Another time zone has other days, so all that was derived from the old ones is stale from now on.
     """
@@ -95,8 +98,10 @@ def change_gym(*, member: Membership, name: str, time_zone: str, units: str) -> 
     if time_zone != gym.time_zone:
         gym.rules_stamp = new_id()
     gym.name, gym.time_zone, gym.units = tidy_name(name), time_zone, units
-    gym.save(update_fields=["name", "time_zone", "units", "rules_stamp"])
-    content = {"time_zone": time_zone, "units": units}
+    if asks_consent is not None:
+        gym.asks_consent = asks_consent
+    gym.save(update_fields=["name", "time_zone", "units", "asks_consent", "rules_stamp"])
+    content = {"time_zone": time_zone, "units": units, "asks_consent": gym.asks_consent}
     record_act(gym=gym, actor=member, act="gym_changed", about=gym.id, content=content)
     return gym
 

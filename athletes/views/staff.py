@@ -6,22 +6,31 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpResponseBase
+from django.utils import timezone
 
 from athletes.access.rules import OWNER, MemberRequest, allow
 from athletes.access.staff import access_staff, staff_in_sight
 from athletes.core.refusal import Refusal
 from athletes.core.rights import RIGHTS
 from athletes.forms.people import CoachForm, RightsForm, right_words
+from athletes.queries.certificates import certificates_of
 from athletes.services.staff import add_coach, change_rights, end_membership
+from athletes.wording import certificate_words
 from gymtrack.lib.http import redirect_to, render_page
 
 
 @allow(OWNER)
 def staff(request: MemberRequest) -> HttpResponseBase:
-    """List the staff with what each may do."""
+    """List the staff with what each may do, and how their certificates stand."""
+    members, today = list(staff_in_sight(request.member)), timezone.localdate()
+    lines = certificates_of([person.id for person in members], today)
     people = [
-        {"membership": person, "rights": right_words(right for right in RIGHTS if getattr(person, right))}
-        for person in staff_in_sight(request.member)
+        {
+            "membership": person,
+            "rights": right_words(right for right in RIGHTS if getattr(person, right)),
+            "certificates": [certificate_words(line, today) for line in lines[person.id]],
+        }
+        for person in members
     ]
     return render_page(request, "athletes/staff.html", {"people": people})
 

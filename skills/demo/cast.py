@@ -36,6 +36,17 @@ COACHES: Final = (
 )
 
 
+# By coach's key: what was certified, and how many days after the last day of the story it ends; None for never.
+CERTIFIED_DAYS_BEFORE: Final = 200
+CERTIFICATES: Final = (
+    ("coach", "coaching", None),
+    ("coach", "first_aid", 21),
+    ("coach", "safeguarding", 300),
+    ("coach2", "coaching", 480),
+    ("coach2", "first_aid", 150),
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Role:
     """One athlete's part: age on the last day, how they come along, and which skills they came for.
@@ -106,3 +117,6 @@ GUARDIAN: Final = "林志华"
 PAIN_NUMBER: Final = 17  # said that it hurt, was paused, went on weeks later
 AWAY_FROM_SUPPORT_NUMBER: Final = 30  # was told to leave support alone for a while
 PAUSED_TODAY_NUMBER: Final = 13
+
+# Numbers of an adult and of a minor, both new, about whom nobody has said yet that they agree.
+WITHOUT_CONSENT_NUMBERS: Final = frozenset({35, 40})

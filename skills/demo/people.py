@@ -4,16 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 from decimal import Decimal
 
+from athletes.core.consents import who_decides
 from athletes.core.roster import tidy_name
-from athletes.models import Athlete, BodyMeasure, Gym, Membership, Person
+from athletes.models import Athlete, BodyMeasure, Certificate, Consent, Gym, Membership, Person
 from athletes.services.gyms import found_gym
 from athletes.services.roster import add_guardian, give_login
 from athletes.services.staff import add_coach
 from skills.core.days import moment_of
-from skills.demo.cast import COACHES, DOMAIN, GUARDIAN, GYM_NAME, GYM_SLUG, OWNER, WARD, ZONE
+from skills.demo.cast import (
+    ADULT_AGE_YEARS,
+    CERTIFICATES,
+    CERTIFIED_DAYS_BEFORE,
+    COACHES,
+    DOMAIN,
+    GUARDIAN,
+    GYM_NAME,
+    GYM_SLUG,
+    OWNER,
+    WARD,
+    WITHOUT_CONSENT_NUMBERS,
+    ZONE,
+)
 from skills.demo.diary import OWN, Diary
 from skills.demo.simulation import DemoGym
 from skills.demo.timetable import local_us
@@ -72,11 +86,54 @@ def put_people(played: DemoGym, password: str) -> People:
         for diary in played.diaries
         if diary.trainee.role.login
     }
+    _put_certificates(owner, staff, played)
+    _put_consents(owner, athletes, played)
     ward = athletes[played.diaries[WARD - 1].trainee.id]
     add_guardian(by=owner, athlete=ward, full_name=GUARDIAN, email=f"guardian@{DOMAIN}", password=password)
     Gym.objects.filter(pk=owner.gym_id).update(made_at=opened_at(played))
     Membership.objects.filter(gym=owner.gym_id).update(started_at=opened_at(played))
     return People(owner, {"owner": owner, **staff}, athletes, logins)
+
+
+def _put_certificates(owner: Membership, staff: Mapping[str, Membership], played: DemoGym) -> None:
+    """Enter what the owner saw on the first day; one of the certificates ends in three weeks, one without end."""
+    entered_at, first_on = opened_at(played), played.first - timedelta(days=CERTIFIED_DAYS_BEFORE)
+    Certificate.objects.bulk_create(
+        Certificate(
+            gym=owner.gym,
+            membership=staff[coach],
+            kind=kind,
+            valid_from=first_on,
+            valid_until=None if days_left is None else played.until + timedelta(days=days_left),
+            entered_by=owner,
+            happened_at=entered_at,
+            recorded_at=entered_at,
+        )
+        for coach, kind, days_left in CERTIFICATES
+    )
+
+
+def _put_consents(owner: Membership, athletes: Mapping[str, Athlete], played: DemoGym) -> None:
+    """Note that each agreed, or a minor's guardian did, on the day of joining; two have not said anything yet."""
+    joined = [
+        (athletes[diary.trainee.id], diary.trainee.joined_on, diary.trainee.role.age_years >= ADULT_AGE_YEARS)
+        for diary in played.diaries
+        if diary.trainee.number not in WITHOUT_CONSENT_NUMBERS
+    ]
+    Consent.objects.bulk_create(
+        Consent(
+            gym=owner.gym,
+            athlete=athlete,
+            kind=kind,
+            given=True,
+            said_by=who_decides(minor=not adult),
+            entered_by=owner,
+            happened_at=moment_of(local_us(joined_on, time(17, 0))),
+            recorded_at=moment_of(local_us(joined_on, time(17, 0))),
+        )
+        for athlete, joined_on, adult in joined
+        for kind in Consent.Kind.values
+    )
 
 
 def _put_athletes(gym: Gym, played: DemoGym) -> dict[str, Athlete]:

@@ -9,7 +9,9 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
+from athletes.access.certificates import why_not_signing
 from athletes.models import Athlete, Membership
+from athletes.queries.consents import consents_lacking
 from athletes.services.audit import record_act
 from athletes.services.remarks import keep_remark
 from gymtrack.lib.ids import new_id
@@ -106,14 +108,15 @@ def _refuse(case: _Case) -> None:
     sentence = _why_not_now(case)
     if sentence:
         mistakes.append(Mistake("decision", sentence))
+    mistakes += _mistakes_without_consent(case)
     if mistakes:
         raise SignOffRefusedError(*mistakes)
 
 
 def _mistakes_in_form(case: _Case) -> list[Mistake]:
     mistakes = []
-    if not (case.by.is_owner or case.by.may_sign_off):
-        mistakes.append(Mistake("decision", "You do not hold the right to sign off in this gym."))
+    if sentence := why_not_signing(case.by, case.now):
+        mistakes.append(Mistake("decision", sentence))
     if case.passes and case.decision.clearance not in SignOff.Clearance.values:
         mistakes.append(Mistake("clearance", "Choose under what supervision: spotted, coach present or alone."))
     if not case.passes and not case.decision.reason.strip():
@@ -127,6 +130,21 @@ def _why_not_now(case: _Case) -> str:
         return _why_not_revoked(case)
     sentence = _why_not_entered(case) if case.at_entrance else _why_not_finished(case)
     return sentence or (_why_not_under_caution(case) if case.passes else "")
+
+
+def _mistakes_without_consent(case: _Case) -> list[Mistake]:
+    """Nobody is passed at an inverted step, or cleared with hands on them, without their consent to it."""
+    if not case.passes:
+        return []
+    fields = {
+        "inversion": "decision" if case.book.rules.steps[case.step.code].inverted else "",
+        "spotting": "clearance" if case.decision.clearance == SignOff.Clearance.SPOTTED else "",
+    }
+    lacking = consents_lacking(case.athlete, [kind for kind, field in fields.items() if field], case.now)
+    who = "A guardian gives it" if case.athlete.is_minor() else "The athlete gives it"
+    return [
+        Mistake(fields[kind], f"There is {words}. {who}, on the athlete's page of consents.") for kind, words in lacking
+    ]
 
 
 _PASSED = ("passed", "recheck")

@@ -9,6 +9,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from athletes.access.rules import COACH, OWNER, MemberRequest, allow
+from athletes.queries.certificates import certificates_to_renew
+from athletes.wording import certificate_words
 from gymtrack.lib.csv_export import CONTENT_TYPE
 from gymtrack.lib.http import kept_nowhere, render_page
 from skills.core.month import Month, NoSuchMonthError, month_named
@@ -68,6 +70,10 @@ def _page(request: MemberRequest, chosen: Month) -> HttpResponse:
             "figures_before": month_tally(gym, chosen.before).gym,
             "days": days_of_month(gym, chosen),
         }
+    if request.member.is_owner:
+        today = timezone.localdate()
+        to_renew = certificates_to_renew(gym, today)
+        context["to_renew"] = [(person.person.full_name, certificate_words(line, today)) for person, line in to_renew]
     return render_page(request, "skills/months/month.html", context)
 
 

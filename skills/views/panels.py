@@ -22,6 +22,7 @@ from skills.queries import boards, logs
 from skills.queries.books import Book, StepPage, book_of
 from skills.services import sessions as service
 from skills.views import telling
+from skills.views.consents import no_consent
 from skills.views.places import beside_tiles
 
 if TYPE_CHECKING:
@@ -112,6 +113,7 @@ def _step_context(request: MemberRequest, book: Book, panel: logs.Panel) -> dict
     return context | {
         "step": access_step(request.member, panel.page.id),
         "step_name": telling.step_name(panel.page),
+        "no_consent": no_consent(panel.athlete, book, panel.page, timezone.now()),
         "missing": telling.missing_words(book, panel.standing),
         "last": telling.last_words(panel.last, panel.page) if panel.last else "",
         "last_cues": telling.cues_of(panel.last, panel.page) if panel.last else [],

@@ -11,17 +11,19 @@ from django.http import Http404, HttpResponse, HttpResponseBase
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from athletes.access.certificates import why_not_signing
 from athletes.access.records import access_athlete
 from athletes.access.rules import STAFF, MemberRequest, allow
 from gymtrack.lib.http import render_page, see_other
 from skills import wording
-from skills.access import access_step, may
+from skills.access import access_step
 from skills.forms.sign_offs import SignOffForm
 from skills.queries import evidence
 from skills.queries.books import Book, book_of
 from skills.queries.standings import sign_off_queue
 from skills.services import sign_offs as service
 from skills.views import telling
+from skills.views.consents import no_consent
 from skills.views.places import came_from
 
 
@@ -60,8 +62,10 @@ def sign_off(request: MemberRequest, athlete_id: UUID, step_id: UUID, gate: str)
     page = book.step(access_step(request.member, step_id).id)
     if page is None or gate not in telling.GATES:
         raise Http404
-    case = evidence.gate_case(book, athlete, page, gate, timezone.now())
-    may_sign, back = may(request.member, "may_sign_off"), came_from(request, "sign_offs")
+    now = timezone.now()
+    case = evidence.gate_case(book, athlete, page, gate, now)
+    why_not, back = why_not_signing(request.member, now), came_from(request, "sign_offs")
+    may_sign = not why_not
     if request.method != "POST":
         form = SignOffForm(gate, case.possible, initial={"next": back})
     elif may_sign:
@@ -71,10 +75,12 @@ def sign_off(request: MemberRequest, athlete_id: UUID, step_id: UUID, gate: str)
         if _decided(request, case, form):
             return see_other(back)
     else:
-        raise PermissionDenied
+        raise PermissionDenied(why_not)
     context = _case_context(request, book, case) | {
         "form": form if may_sign and (case.possible or form.errors) else None,
         "may_sign": may_sign,
+        "why_not": why_not,
+        "no_consent": no_consent(athlete, book, page, now),
         "back": back,
     }
     status = HTTPStatus.UNPROCESSABLE_ENTITY if form.errors else HTTPStatus.OK

@@ -54,6 +54,8 @@ def address(
     arguments: dict[str, Sequence[object]] = {
         "staff_rights": [coach.id],
         "staff_end": [coach.id],
+        "certificates": [coach.id],
+        "consents": [minor.id],
         "token_revoke": [make_token(by=owner, name="door").token.id],
         **{name: [minor.id] for name in ("athlete_change", "athlete_login", "athlete_guardian", "athlete")},
         "why": [minor.id, "pullover-1"],

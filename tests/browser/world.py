@@ -103,6 +103,8 @@ def _ids(
     return {
         "staff_rights": [coach.id],
         "staff_end": [coach.id],
+        "certificates": [coach.id],
+        "consents": [minor.id],
         "token_revoke": [make_token(by=owner, name="door tablet").token.id],
         "athlete": [athlete.id],
         "why": [athlete.id, "pullover-3a"],

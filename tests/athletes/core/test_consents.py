@@ -20,9 +20,14 @@ def test_a_guardian_speaks_for_a_minor_and_an_adult_for_themselves(*, by: SaidBy
     assert not _said("inversion", by, given=False).counts_for(minor=minor)
 
 
-def test_what_was_never_said_or_was_withdrawn_is_lacking() -> None:
+def test_what_was_never_said_or_was_withdrawn_is_lacking_in_words() -> None:
     said = {"inversion": _said("inversion", "athlete", given=False)}
-    assert lacking(("spotting", "inversion"), said, minor=False) == ["spotting", "inversion"]
+    assert lacking(("spotting", "inversion"), said, minor=False) == [
+        ("spotting", "no consent to hands-on spotting"),
+        ("inversion", "no consent to going upside down (withdrawn)"),
+    ]
     agreed = {"spotting": _said("spotting", "athlete")}
-    assert lacking(("spotting", "inversion"), agreed, minor=False) == ["inversion"]
+    assert lacking(("spotting", "inversion"), agreed, minor=False) == [
+        ("inversion", "no consent to going upside down"),
+    ]
     assert lacking((), {}, minor=True) == []

@@ -7,7 +7,7 @@ from athletes.services.tokens import make_token
 from athletes.urls import gym_patterns, roster_patterns
 from tests.factories.athletes import Role, make_member
 
-OWNERS = ("gym", "staff", "staff_add", "staff_rights", "staff_end", "tokens", "token_revoke")
+OWNERS = ("gym", "staff", "staff_add", "staff_rights", "staff_end", "certificates", "tokens", "token_revoke")
 OF_ATHLETE = ("athlete_change", "athlete_login", "athlete_guardian", "login_end", "guardian_end")
 STAFFS = ("roster", "athlete_add", "roster_import", *OF_ATHLETE)
 ANYBODYS = ("choose_membership",)
@@ -20,6 +20,7 @@ def address(owner, coach, minor, guardian):
     ids = {
         "staff_rights": [coach.id],
         "staff_end": [coach.id],
+        "certificates": [coach.id],
         "token_revoke": [make_token(by=owner, name="door").token.id],
         **{name: [minor.id] for name in OF_ATHLETE},
         "guardian_end": [minor.id, guardian.wards.get().id],
@@ -33,7 +34,7 @@ def asked(client, name: str, address: str) -> int:
 
 def test_these_are_all_addresses():
     listed = {pattern.name for pattern in (*gym_patterns, *roster_patterns)}
-    assert listed | {"gym"} == {*OWNERS, *STAFFS, *ANYBODYS}  # its settings are a page of skills: days move readiness
+    assert listed | {"gym"} == {*OWNERS, *STAFFS, *ANYBODYS, "consents"}  # its settings are a page of skills: days move readiness
 
 
 @pytest.mark.parametrize("name", [*OWNERS, *STAFFS, *ANYBODYS])
