@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 
-from skills.core.operating_curve import MOST_DAYS_BETWEEN, MOST_TRIES, Plan
+from skills.core.plans import MOST_DAYS_BETWEEN, MOST_TRIES, Plan
 
 USUAL_PLAN = Plan(tries=20, tries_a_session=4, days_between_sessions=3)
 

@@ -16,7 +16,9 @@ from gymtrack.lib.http import render_page
 from skills import wording
 from skills.core.criteria import Criterion
 from skills.core.days import moment_us
-from skills.core.operating_curve import SAMPLES, Curve, Plan, Point, curve_of, in_a_row, in_any_order
+from skills.core.operating_curve import SAMPLES, Curve, Point, curve_of
+from skills.core.orders import in_a_row, in_any_order
+from skills.core.plans import Plan
 from skills.forms.curves import PlanForm
 from skills.queries.books import Book, StepPage, book_of
 from skills.wording import Terms
