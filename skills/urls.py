@@ -6,6 +6,7 @@ from skills.views import (
     athletes,
     attempts,
     cautions,
+    corrections,
     criteria,
     curves,
     gyms,
@@ -53,6 +54,8 @@ session_patterns = [
     path("sessions/<uuid:session_id>/attempts/", attempts.attempt_log, name="attempt_log"),
     path("sessions/<uuid:session_id>/bar-check/", panels.bar_check, name="bar_check"),
     path("attempts/<uuid:attempt_id>/void/", attempts.attempt_void, name="attempt_void"),
+    path("attempts/<uuid:attempt_id>/mend/", corrections.attempt_mend, name="attempt_mend"),
+    path("attempts/<uuid:attempt_id>/move/", corrections.attempt_move, name="attempt_move"),
 ]
 
 coach_patterns = [

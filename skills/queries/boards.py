@@ -16,6 +16,7 @@ from skills.core.timeline import Timeline
 from skills.models import Attempt, Attendance, StepTimeline, TrainingSession
 from skills.queries.books import Book
 from skills.queries.cautions import cautions_active
+from skills.queries.returns import days_away
 from skills.queries.standings import InHand, Waiting, steps_in_hand
 
 _TRIES_BACK = 5  # how far back a cue is looked for
@@ -104,7 +105,9 @@ def tile_of(book: Book, session: TrainingSession, athlete: Athlete, now: datetim
 def _tiles(book: Book, session: TrainingSession, attendances: Collection[Attendance], now: datetime) -> list[Tile]:
     athletes = [attendance.athlete for attendance in attendances]
     chosen = {row.athlete_id: row.step.code for row in attendances if row.step}
-    in_hand = steps_in_hand(book, athletes, chosen, session.focus.code if session.focus else None, now)
+    away = days_away(session, [athlete.id for athlete in athletes])
+    focus = session.focus.code if session.focus else None
+    in_hand = steps_in_hand(book, athletes, now, chosen=chosen, focus=focus, days_away=away)
     cautions = _by_athlete(cautions_active([athlete.id for athlete in athletes], now))
     tries = last_tries(book, in_hand)
     return [_tile(book, item, cautions.get(item.athlete.id, ()), tries.get(item.athlete.id, ())) for item in in_hand]

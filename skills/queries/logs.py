@@ -6,15 +6,19 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from athletes.models import Athlete, Caution, Gym
 from skills.core.days import moment_us
+from skills.core.entries import Result, mistakes_in
 from skills.core.readiness import StepStanding, look_at
 from skills.core.timeline import Awaits, Change
 from skills.models import Attempt, Attendance, BarCheck, Fault, TrainingSession
 from skills.queries.books import Book, StepPage
 from skills.queries.cautions import cautions_active
 from skills.queries.histories import histories_of
-from skills.queries.standings import next_step
+from skills.queries.returns import days_away
+from skills.queries.standings import Back, hand_out
 from skills.queries.timelines import Timelines, kept_timelines
 
 
@@ -30,8 +34,9 @@ class Choice:
 class Panel:
     """One athlete, ready to log: the step in hand (None when everything open is passed) and what matters for it.
 
-    `last` is the athlete's last try at the step that stands; `checked` today's check of a low bar;
-    `dangerous` the codes of the faults that put the athlete at risk.
+    `last` is the athlete's last try at the step that stands, `remembered` the last judged one; `checked` today's
+    check of a low bar; `dangerous` the codes of the faults that put the athlete at risk; `back` says who comes back
+    after weeks.
     """
 
     athlete: Athlete
@@ -39,9 +44,11 @@ class Panel:
     standing: StepStanding | None
     cautions: tuple[Caution, ...]
     last: Attempt | None
+    remembered: Attempt | None
     checked: BarCheck | None
     choices: tuple[Choice, ...]
     dangerous: frozenset[str]
+    back: Back | None
 
     @property
     def paused(self) -> bool:
@@ -64,24 +71,48 @@ def panel_of(
 ) -> Panel:
     """Return the panel of an athlete: of the step asked for, else of the one in hand."""
     kept = kept_timelines(book, [athlete.id])[athlete.id]
-    page = (book.step(step_id) if step_id else None) or _in_hand(book, session, athlete, kept, now)
+    asked = book.step(step_id) if step_id else None
+    page, back = (asked, None) if asked else _in_hand(book, session, athlete, kept, now)
+    last = last_try(athlete, page.id) if page else None
     return Panel(
         athlete=athlete,
         page=page,
         standing=_standing(book, athlete, page, kept, now) if page else None,
         cautions=tuple(cautions_active([athlete.id], now)),
-        last=last_try(athlete, page.id) if page else None,
+        last=last,
+        remembered=_judged_before(last),
         checked=bar_check_of_today(athlete.gym, now) if page and page.form.low_bar_check else None,
         choices=tuple(Choice(step, kept[step.code].at(moment_us(now))) for step in book.steps.values()),
         dangerous=dangerous_faults(page.id) if page else frozenset(),
+        back=back,
     )
 
 
-def _in_hand(book: Book, session: TrainingSession, athlete: Athlete, kept: Timelines, now: datetime) -> StepPage | None:
+def _in_hand(
+    book: Book, session: TrainingSession, athlete: Athlete, kept: Timelines, now: datetime
+) -> tuple[StepPage | None, Back | None]:
     chosen = Attendance.objects.filter(session=session, athlete=athlete).values_list("step_id", flat=True).first()
     focus = session.focus.code if session.focus else None
-    code = book.codes[chosen] if chosen else next_step(book, kept, now, focus)
-    return book.steps[code] if code else None
+    away = {} if chosen else days_away(session, [athlete.id])
+    hand = book.codes[chosen] if chosen else None
+    code, back = hand_out(book, kept, now, chosen=hand, focus=focus, days_away=away.get(athlete.id))
+    return book.steps[code] if code else None, back
+
+
+def step_to_move_to(
+    book: Book, session: TrainingSession, athlete: Athlete, *, attempt: Attempt, result: Result, now: datetime
+) -> StepPage:
+    """Return the step at which an attempt is entered again for another athlete.
+
+    It is the attempt's own step where that was open to them, else their step in hand where the result can be one of
+    that step, else the attempt's own step all the same: to be tried before it is open, with a reason.
+    """
+    kept = kept_timelines(book, [athlete.id])[athlete.id]
+    same = book.steps[book.codes[attempt.step_id]]
+    if kept[same.code].at(moment_us(attempt.happened_at)).base != "closed":
+        return same
+    hand, _ = _in_hand(book, session, athlete, kept, now)
+    return hand if hand and not mistakes_in(result, hand.form) else same
 
 
 def _standing(book: Book, athlete: Athlete, page: StepPage, kept: Timelines, now: datetime) -> StepStanding:
@@ -95,9 +126,20 @@ def dangerous_faults(step_id: UUID) -> frozenset[str]:
 
 
 def last_try(athlete: Athlete, step_id: UUID) -> Attempt | None:
-    """Return the athlete's last attempt at a step that stands, for what is remembered: help and variant."""
-    tries = Attempt.objects.filter(gym=athlete.gym_id, athlete=athlete, step=step_id, void=None)
-    return tries.order_by("-happened_at", "-pk").first()
+    """Return the athlete's last attempt at a step that stands."""
+    return _tries(athlete.gym_id, athlete.id, step_id).first()
+
+
+def _judged_before(last: Attempt | None) -> Attempt | None:
+    """Return the last judged attempt of that athlete and step: the help and form that a coach saw last."""
+    if last is None or last.source == Attempt.Source.JUDGED:
+        return last
+    return _tries(last.gym_id, last.athlete_id, last.step_id).filter(source=Attempt.Source.JUDGED).first()
+
+
+def _tries(gym_id: UUID, athlete_id: UUID, step_id: UUID) -> QuerySet[Attempt]:
+    tries = Attempt.objects.filter(gym=gym_id, athlete=athlete_id, step=step_id, void=None)
+    return tries.order_by("-happened_at", "-pk")
 
 
 def bar_check_of_today(gym: Gym, now: datetime) -> BarCheck | None:

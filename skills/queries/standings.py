@@ -78,28 +78,66 @@ def next_step(book: Book, timelines: Timelines, now: datetime, focus: str | None
 
 
 @dataclass(frozen=True, slots=True)
+class Back:
+    """Somebody who comes back after `days`; `instead_of` is the next step, where the one before it is in hand."""
+
+    days: int
+    instead_of: StepPage | None
+
+
+def hand_out(
+    book: Book, timelines: Timelines, now: datetime, *, chosen: str | None, focus: str | None, days_away: int | None
+) -> tuple[str | None, Back | None]:
+    """Return the code of the step in hand: the chosen one where a coach chose, else the next one.
+
+    Whoever was away for weeks is handed the step before it, the last one passed of those that it asks for.
+    """
+    code = chosen or next_step(book, timelines, now, focus)
+    if chosen or code is None or days_away is None:
+        return code, None
+    before = _step_before(book, timelines, code, now)
+    return before or code, Back(days_away, book.steps[code] if before else None)
+
+
+def _step_before(book: Book, timelines: Timelines, code: str, now: datetime) -> str | None:
+    required = book.rules.steps[code].requires
+    passed = {step for step in required if timelines[step].at(moment_us(now)).state in {"passed", "recheck"}}
+    return next((step for step in reversed([*book.steps]) if step in passed), None)
+
+
+@dataclass(frozen=True, slots=True)
 class InHand:
     """An athlete's step in hand and how they stand at it; None when everything open is passed."""
 
     athlete: Athlete
     page: StepPage | None
     standing: StepStanding | None
+    back: Back | None
 
 
 def steps_in_hand(
-    book: Book, athletes: Collection[Athlete], chosen: Mapping[UUID, str], focus: str | None, now: datetime
+    book: Book,
+    athletes: Collection[Athlete],
+    now: datetime,
+    *,
+    chosen: Mapping[UUID, str],
+    focus: str | None,
+    days_away: Mapping[UUID, int],
 ) -> list[InHand]:
-    """Return the step in hand of each athlete: the chosen one where a coach chose, else the next one."""
+    """Return the step in hand of each athlete, in a number of queries that does not grow with them."""
     kept = kept_timelines(book, [athlete.id for athlete in athletes])
-    steps = {
-        athlete.id: chosen.get(athlete.id) or next_step(book, kept[athlete.id], now, focus) for athlete in athletes
+    hands = {
+        key: hand_out(book, kept[key], now, chosen=chosen.get(key), focus=focus, days_away=days_away.get(key))
+        for key in (athlete.id for athlete in athletes)
     }
-    standings = _look(book, {key: code for key, code in steps.items() if code}, kept, now)
-    return [_in_hand(book, athlete, steps[athlete.id], standings) for athlete in athletes]
+    standings = _look(book, {key: code for key, (code, _) in hands.items() if code}, kept, now)
+    return [_in_hand(book, athlete, *hands[athlete.id], standings) for athlete in athletes]
 
 
-def _in_hand(book: Book, athlete: Athlete, code: str | None, standings: Mapping[UUID, StepStanding]) -> InHand:
-    return InHand(athlete, book.steps[code] if code else None, standings.get(athlete.id))
+def _in_hand(
+    book: Book, athlete: Athlete, code: str | None, back: Back | None, standings: Mapping[UUID, StepStanding]
+) -> InHand:
+    return InHand(athlete, book.steps[code] if code else None, standings.get(athlete.id), back)
 
 
 @dataclass(frozen=True, slots=True)

@@ -89,17 +89,17 @@ def _log(by: Membership, entry: AttemptEntry) -> Logged:
         raise AttemptRefusedError(Mistake("step", "There is no such step in this gym."))
     before = Attempt.objects.filter(pk=entry.id).first()
     if before is not None:
-        return _again(by, book, before, entry)
+        return answer_again(by, book, before, entry)
     _refuse_mistakes(by, entry, athlete, page, now)
     known = Known(book, athlete)
     closed_try = _closed_try(by, known, entry, page)
-    attempt = _store(by, entry, athlete, closed_try=closed_try)
+    attempt = store_attempt(by, entry, athlete, closed_try=closed_try)
     known.add(attempts=[attempt_fact(attempt, page.code)])
     touched = {page.code}
     if attempt.pain:
         touched |= _pause_for_pain(by, known, attempt, page)
     settled = settle_known(known=known, touched=touched, now=now)
-    record_act(gym=athlete.gym, actor=by, act="attempt_logged", about=attempt.id, content=_content(entry))
+    record_act(gym=athlete.gym, actor=by, act="attempt_logged", about=attempt.id, content=content_of(entry))
     standing = settled.timelines[page.code].at(moment_us(now))
     return Logged(attempt, created=True, standing=standing, settled=settled)
 
@@ -169,7 +169,8 @@ def _is_paused(known: Known, code: str, us: int) -> bool:
     return Spans.of(pause.lasting for pause in laid).covers(us)
 
 
-def _store(by: Membership, entry: AttemptEntry, athlete: Athlete, *, closed_try: bool) -> Attempt:
+def store_attempt(by: Membership, entry: AttemptEntry, athlete: Athlete, *, closed_try: bool) -> Attempt:
+    """Write the row of an entry and what it says in words; the caller checks, settles and tells the audit chain."""
     kept = keep_remark(gym=athlete.gym, subject=athlete.person, about=entry.id, text=_text(entry))
     result = entry.result
     return Attempt.objects.create(
@@ -195,8 +196,8 @@ def _columns(result: Result) -> dict[str, object]:
     return {**asdict(result), "faults": sorted({*result.faults}), "missed": sorted({*result.missed})}
 
 
-def _again(by: Membership, book: Book, before: Attempt, entry: AttemptEntry) -> Logged:
-    """Answer a repeated call as the first one was answered."""
+def answer_again(by: Membership, book: Book, before: Attempt, entry: AttemptEntry) -> Logged:
+    """Answer a repeated call as the first one was answered; raises IdTakenError when it says something else."""
     same = (
         before.gym_id == by.gym_id
         and (before.athlete_id, before.step_id, before.session_id)
@@ -238,7 +239,8 @@ def steps_with_loads(book: Book, loads: frozenset[str]) -> set[str]:
     return {code for code, rule in book.rules.steps.items() if rule.loads & loads}
 
 
-def _content(entry: AttemptEntry) -> dict[str, object]:
+def content_of(entry: AttemptEntry) -> dict[str, object]:
+    """Return what the audit chain keeps of an entry: no words of anybody's."""
     return {
         "athlete": entry.athlete_id,
         "step": entry.step_id,
@@ -252,6 +254,9 @@ def _content(entry: AttemptEntry) -> dict[str, object]:
 class AlreadyVoidError(ValueError):
     """The attempt was voided before."""
 
+    def __init__(self) -> None:
+        super().__init__("This attempt was taken back before.")
+
 
 def void_attempt(*, by: Membership, attempt: Attempt, reason: str) -> AttemptVoid:
     """Take an attempt as not having happened; it stays in the history with the reason.
@@ -263,21 +268,28 @@ def void_attempt(*, by: Membership, attempt: Attempt, reason: str) -> AttemptVoi
     with transaction.atomic():
         athlete = lock_athlete(attempt.athlete_id)
         now = timezone.now()
-        if AttemptVoid.objects.filter(attempt=attempt).exists():
-            message = "This attempt was taken back before."
-            raise AlreadyVoidError(message)
-        commitment = keep_remark(gym=athlete.gym, subject=athlete.person, about=attempt.id, text=reason)
-        void = AttemptVoid.objects.create(
-            gym_id=athlete.gym_id,
-            attempt=attempt,
-            athlete=athlete,
-            voided_by=by,
-            happened_at=now,
-            remark_commitment=commitment,
-        )
+        void = write_void(by, attempt, athlete, reason, now)
         book = book_of(athlete.gym)
         code = book.codes[attempt.step_id]
-        # A clearance to enter a following step may rest on the attempt, even where this step stands as before.
-        settle(book=book, athlete=athlete, touched={code, *book.rules.dependents(code)}, now=now)
+        settle(book=book, athlete=athlete, touched=touched_by_void(book, code), now=now)
         record_act(gym=athlete.gym, actor=by, act="attempt_voided", about=attempt.id, content={"void": void.id})
     return void
+
+
+def write_void(by: Membership, attempt: Attempt, athlete: Athlete, reason: str, now: datetime) -> AttemptVoid:
+    """Write the void of an attempt of a locked athlete; raises AlreadyVoidError the second time."""
+    if AttemptVoid.objects.filter(attempt=attempt).exists():
+        raise AlreadyVoidError
+    return AttemptVoid.objects.create(
+        gym_id=athlete.gym_id,
+        attempt=attempt,
+        athlete=athlete,
+        voided_by=by,
+        happened_at=now,
+        remark_commitment=keep_remark(gym=athlete.gym, subject=athlete.person, about=attempt.id, text=reason),
+    )
+
+
+def touched_by_void(book: Book, code: str) -> set[str]:
+    """Return the steps to settle: a clearance to enter a following one may rest on the attempt too."""
+    return {code, *book.rules.dependents(code)}

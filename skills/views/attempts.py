@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from http import HTTPStatus
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 from uuid import UUID
 
 from django.contrib import messages
@@ -24,7 +24,10 @@ from skills.views.panels import panel_address, panel_page, uuid_or_404
 from skills.views.places import came_from
 
 if TYPE_CHECKING:
-    from skills.models import TrainingSession
+    from athletes.models import Athlete
+    from skills.models import Attempt, TrainingSession
+
+R = TypeVar("R", bound=HttpResponseBase)
 
 
 @require_POST
@@ -45,10 +48,27 @@ def attempt_log(request: MemberRequest, session_id: UUID) -> HttpResponseBase:
         form.refuse(*error.mistakes)
         return panel_page(request, session, athlete, step_id=page.id, form=form)
     except service.IdTakenError as error:
-        return panel_page(request, session, athlete, step_id=page.id, notice=f"{error} Please log it again.")
+        return _tell_taken(request, session, athlete, form, f"{error} What is stored can be corrected below.")
     if wants_fragment(request):
-        return panel_page(request, session, athlete, logged=attempt)
+        return receipt_for(attempt, panel_page(request, session, athlete, logged=attempt))
     return see_other(panel_address(session, athlete, f"logged={attempt.id}"))
+
+
+def _tell_taken(
+    request: MemberRequest, session: TrainingSession, athlete: Athlete, form: AttemptForm, notice: str
+) -> HttpResponseBase:
+    """Show what the id stands for where it is this athlete's, such as a try whose answer was lost on its way."""
+    stored = stored_attempt(request.member.gym, form.cleaned_data["id"])
+    if stored is None or stored.athlete_id != athlete.id:
+        return panel_page(request, session, athlete, step_id=form.page.id, notice=notice)
+    shown = access_attempt(request.member, stored.id)
+    return receipt_for(shown, panel_page(request, session, athlete, logged=shown, notice=notice))
+
+
+def receipt_for(attempt: Attempt, response: R) -> R:
+    """Name the stored attempt in the answer: only this tells the device that it need not keep it any longer."""
+    response["Receipt"] = str(attempt.id)
+    return response
 
 
 def _store(request: MemberRequest, session: TrainingSession, form: AttemptForm) -> service.Logged:

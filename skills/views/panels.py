@@ -74,26 +74,30 @@ def panel_page(
     bar_form: BarCheckForm | None = None,
     logged: Attempt | None = None,
     notice: str = "",
+    besides: Athlete | None = None,
 ) -> HttpResponse:
     """Render the panel of an athlete, with a form that went wrong or with what was just stored.
 
-    For htmx on the board it brings the athlete's tile along, as it is now.
+    For htmx on the board it brings the athlete's tile along, as it is now, and that of who was touched besides.
     """
     now, book = timezone.now(), book_of(request.member.gym)
     panel = logs.panel_of(book, session, athlete, now, step_id)
+    may_log = may(request.member, "may_log")
     context = {
         "session": session,
         "panel": panel,
         "here": panel_address(session, athlete),
         "notice": notice,
-        "may_log": may(request.member, "may_log"),
+        "may_log": may_log,
         **_step_context(request, book, panel),
         **_form_context(request, panel, form, bar_form),
-        **_logged_context(book, panel, logged),
+        **_logged_context(book, session, panel, logged or _of_this_class(panel, session), may_log=may_log),
+        "just_logged": logged is not None,
     }
     part = context["part"] = wants_fragment(request)
-    if part and beside_tiles(request, session.id) and (tile := boards.tile_of(book, session, athlete, now)):
-        context["tile"] = telling.tile_words(book, tile)
+    if part and beside_tiles(request, session.id):
+        shown = [boards.tile_of(book, session, who, now) for who in (athlete, besides) if who]
+        context["fresh_tiles"] = [telling.tile_words(book, tile) for tile in shown if tile]
     bad = bool(notice or (form and form.errors) or (bar_form and bar_form.errors))
     status = HTTPStatus.UNPROCESSABLE_ENTITY if bad else HTTPStatus.OK
     return render_page(request, "skills/sessions/log.html", context, status=status, fragment="panel")
@@ -114,6 +118,8 @@ def _step_context(request: MemberRequest, book: Book, panel: logs.Panel) -> dict
         "step": access_step(request.member, panel.page.id),
         "step_name": telling.step_name(panel.page),
         "no_consent": no_consent(panel.athlete, book, panel.page, timezone.now()),
+        "back": telling.back_words(panel.back, panel.page),
+        "instead_of": panel.back.instead_of if panel.back else None,
         "missing": telling.missing_words(book, panel.standing),
         "last": telling.last_words(panel.last, panel.page) if panel.last else "",
         "last_cues": telling.cues_of(panel.last, panel.page) if panel.last else [],
@@ -140,12 +146,14 @@ def _form_context(
         return {}
     shown = form or fresh_form(panel.page, panel)
     shown.fields["closed_reason"].required = panel.closed
-    return {"form": shown, "rep_keys": _REP_KEYS}
+    with_words = telling.with_words(shown["assistance"].value(), shown["variant"].value(), panel.page)
+    return {"form": shown, "rep_keys": _REP_KEYS, "with_words": with_words}
 
 
 def fresh_form(page: StepPage, panel: logs.Panel) -> AttemptForm:
-    """Return an empty form with a new id for the attempt; help and form of the last try are remembered."""
-    remembered = {"assistance": panel.last.assistance, "variant": panel.last.variant} if panel.last else {}
+    """Return an empty form with a new id for the attempt; help and form of the last judged try are remembered."""
+    before = panel.remembered or panel.last
+    remembered = {"assistance": before.assistance, "variant": before.variant} if before else {}
     initial = {
         "id": new_id(),
         "athlete": panel.athlete.id,
@@ -161,7 +169,14 @@ def fresh_form(page: StepPage, panel: logs.Panel) -> AttemptForm:
     return AttemptForm(page, initial=initial)
 
 
-def _logged_context(book: Book, panel: logs.Panel, attempt: Attempt | None) -> dict[str, Any]:
+def _of_this_class(panel: logs.Panel, session: TrainingSession) -> Attempt | None:
+    """Return the last try of this class, which can be corrected until it has ended and after."""
+    return panel.last if panel.last and panel.last.session_id == session.id else None
+
+
+def _logged_context(
+    book: Book, session: TrainingSession, panel: logs.Panel, attempt: Attempt | None, *, may_log: bool
+) -> dict[str, Any]:
     """Tell what was stored, the cue that mends it, and what it passed, opened or made ready."""
     if attempt is None:
         return {}
@@ -175,6 +190,22 @@ def _logged_context(book: Book, panel: logs.Panel, attempt: Attempt | None) -> d
         "news": [*telling.news_words(news)],
         "waiting": [(telling.step_name(step), telling.GATES[gate], step.id, gate) for step, gate in news.waiting],
         "void_reasons": VOID_REASONS,
+        **_correction_context(session, panel, attempt, page, may_log=may_log),
+    }
+
+
+def _correction_context(
+    session: TrainingSession, panel: logs.Panel, attempt: Attempt, page: StepPage, *, may_log: bool
+) -> dict[str, Any]:
+    """Offer the words that are not on the attempt yet, and the others present for whom it may have been."""
+    return {
+        "mendable": may_log and not getattr(attempt, "void", None),
+        "new_id": new_id(),
+        "more_faults": [fault for fault in page.faults if fault[0] not in attempt.faults],
+        "more_missed": [checkpoint for checkpoint in page.checkpoints if checkpoint[0] not in attempt.missed],
+        "dangerous": panel.dangerous if panel.page == page else logs.dangerous_faults(page.id),
+        "angle_of": page.form.angle,
+        "others": [row.athlete for row in boards.attendances_of(session) if row.athlete_id != panel.athlete.id],
     }
 
 

@@ -18,6 +18,7 @@ from skills.core.readiness import StepStanding
 from skills.queries.boards import Tile
 from skills.queries.books import Book, StepPage
 from skills.queries.logs import News
+from skills.queries.standings import Back
 
 if TYPE_CHECKING:
     from athletes.models import Caution
@@ -107,8 +108,13 @@ def quality_words(attempt: Attempt, page: StepPage) -> str:
 
 def help_words(attempt: Attempt, page: StepPage) -> str:
     """Return 'no help', or the help and the variant."""
-    helped = wording.ASSISTANCES.get(attempt.assistance, attempt.assistance)
-    variant = page.variant_names.get(attempt.variant, attempt.variant)
+    return with_words(attempt.assistance, attempt.variant, page)
+
+
+def with_words(assistance: str, variant: str, page: StepPage) -> str:
+    """Return the same of what a form says."""
+    helped = wording.ASSISTANCES.get(assistance, assistance)
+    variant = page.variant_names.get(variant, variant)
     return f"{helped}; {variant}" if variant else helped
 
 
@@ -121,8 +127,7 @@ def stored_words(attempt: Attempt, page: StepPage) -> str:
     """Return what was stored as one line; who measured and what helped only where it is not the usual."""
     parts = [result_words(attempt, page), quality_words(attempt, page)]
     parts += [wording.SOURCES[attempt.source]] if attempt.source != "judged" else []
-    parts += [help_words(attempt, page)] if attempt.assistance != UNASSISTED or attempt.variant else []
-    return ", ".join(parts)
+    return ", ".join([*parts, *_help_if_any(attempt, page)])
 
 
 def news_words(news: News) -> list[str]:
@@ -159,6 +164,7 @@ class TileWords:
     step: str
     state: str
     word: str
+    back: str
     missing: str
     last: str
     cue: str
@@ -176,6 +182,7 @@ def tile_words(book: Book, tile: Tile) -> TileWords:
         step=step_name(page) if page else "",
         state=item.standing.now.state if item.standing else "",
         word=_SHORT.get(item.standing.now.state, "") if item.standing else "",
+        back=back_words(item.back, page),
         missing=missing_words(book, item.standing, but_pauses=bool(tile.cautions)),
         last=last_words(tile.last, page) if tile.last and page else "",
         cue=_cue(tile.last_with_fault, page) if tile.last_with_fault and page else "",
@@ -184,8 +191,21 @@ def tile_words(book: Book, tile: Tile) -> TileWords:
 
 
 def last_words(attempt: Attempt, page: StepPage) -> str:
-    """Return the last try as one line: '4.1 s, Shoulders close · 23 Nov 09:22'."""
-    return f"{result_words(attempt, page)}, {quality_words(attempt, page)} · {when(attempt.happened_at)}"
+    """Return the last try as one line: '4.1 s, Shoulders close, band · 23 Nov 09:22'."""
+    parts = [result_words(attempt, page), quality_words(attempt, page), *_help_if_any(attempt, page)]
+    return f"{', '.join(parts)} · {when(attempt.happened_at)}"
+
+
+def _help_if_any(attempt: Attempt, page: StepPage) -> list[str]:
+    return [help_words(attempt, page)] if attempt.assistance != UNASSISTED or attempt.variant else []
+
+
+def back_words(back: Back | None, page: StepPage | None) -> str:
+    """Return 'back after 24 days: begin with 3a Tucked inverted hang' for who comes back; '' for others."""
+    if back is None:
+        return ""
+    begin = f": begin with {step_name(page)}" if page and back.instead_of else ""
+    return f"back after {back.days} days{begin}"
 
 
 def _cue(attempt: Attempt, page: StepPage) -> str:

@@ -65,6 +65,8 @@ PAGES = {
     "attempt_log": _post(STAFF, record=True),
     "bar_check": _post(STAFF, record=True),
     "attempt_void": _post(STAFF, record=True),
+    "attempt_mend": _post(STAFF, record=True),
+    "attempt_move": _post(STAFF, record=True),
     "sign_offs": Page(STAFF),
     "sign_off": Page(STAFF, record=True),
     "athlete": Page(STAFF, record=True),

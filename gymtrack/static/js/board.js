@@ -1,15 +1,31 @@
 // The class board: hold clocks that run on while the coach looks at somebody else, keys for counted sets, a filter
-// for the roster. Without this file every form still works: seconds and reps are typed.
+// for the roster. Without this file every form still works: seconds and reps are typed, a verdict stores.
+//
+// Stopping a clock sends a clean hold at once. Until an answer names its id it is kept here, by athlete, and put into
+// the form again whenever that athlete's panel opens; nothing starts over it.
 
-import { HoldClock, TouchGuard, tell } from "./hold_clock.js";
+import { HoldClock, TouchGuard, momentOf, tell } from "./hold_clock.js";
+
+const DOUBTS = {
+  slept: "The device slept meanwhile.",
+  hidden: "The page was not to be seen meanwhile.",
+  step: "The clock was started at another step.",
+};
 
 const clocks = new Map(); // by athlete: several may hang at once
+const unstored = new Map(); // by athlete: { id, step, seconds, doubt }
 const guard = new TouchGuard();
 let refusedTouch = null; // the button of a double touch, until its click has been swallowed
+let felt = null; // the button whose pointer or key went down, until its click has come
+let awake = null; // the promise of a wake lock, while a clock runs
 
 const panel = () => document.getElementById("panel");
 const athlete = () => panel()?.dataset.athlete;
-const field = (name) => panel()?.querySelector(`#attempt [name="${name}"]`);
+const form = () => panel()?.querySelector("#attempt");
+const field = (name) => form()?.querySelector(`[name="${name}"]`);
+const ticked = (name) => form()?.querySelector(`[name="${name}"]:checked`);
+const isAnyRunning = () => [...clocks.values()].some((clock) => clock.isRunning);
+const isRunning = (id) => Boolean(clocks.get(id)?.isRunning);
 
 function clockOf(id) {
   if (!clocks.has(id)) clocks.set(id, new HoldClock());
@@ -21,22 +37,51 @@ function type(name, value) {
   if (input) input.value = value;
 }
 
-function stopClock(at) {
-  const tenths = clockOf(athlete()).stop(at);
-  type("seconds", tell(tenths));
-  measured("judged");
-  show();
-}
-
 function measured(how) {
-  const radio = panel()?.querySelector(`#attempt [name="source"][value="${how}"]`);
+  const radio = form()?.querySelector(`[name="source"][value="${how}"]`);
   if (radio) radio.checked = true;
 }
 
-function touchClock(at) {
+// ---- The hold clock -------------------------------------------------------------------------------------------
+
+function startClock(moment) {
   const clock = clockOf(athlete());
-  if (clock.isRunning) return stopClock(at);
-  clock.start(at);
+  clock.start(moment);
+  clock.step = field("step").value;
+  if (document.hidden) clock.doubt("hidden");
+  keepAwake();
+}
+
+/** Stop the clock into the form; returns why the coach should look at the time before it is stored, or "". */
+function stopClock(moment) {
+  const clock = clockOf(athlete());
+  const { tenths, doubt } = clock.stop(moment);
+  const kept = { id: field("id").value, step: clock.step, seconds: tell(tenths), doubt };
+  if (field("step").value !== clock.step) kept.doubt ||= "step";
+  unstored.set(athlete(), kept);
+  type("seconds", kept.seconds);
+  if (ticked("source")?.value === "counted") measured("judged");
+  keepAwake();
+  return kept.doubt;
+}
+
+function touchClock(moment) {
+  if (isRunning(athlete())) {
+    if (!stopClock(moment)) store();
+  } else if (!field("seconds").value) {
+    startClock(moment);
+  }
+  show();
+}
+
+/** Send the form: as ticked where something is ticked, else as clean. */
+function store() {
+  const verdict = ticked("faults") || ticked("missed") || ticked("pain") ? "marked" : "clean";
+  form().querySelector(`[name="verdict"][value="${verdict}"]:is(button)`).click();
+}
+
+function discard() {
+  unstored.delete(athlete());
   type("seconds", "");
   show();
 }
@@ -46,23 +91,33 @@ function touchCount() {
   show();
 }
 
-// A verdict while the clock runs stops it: the first break and its word are one tap.
-function touchVerdict(at) {
-  if (clockOf(athlete()).isRunning) stopClock(at);
+// A verdict while the clock runs stops it: the first break and its word are one tap. A doubtful time is looked at first.
+function touchVerdict(button, moment) {
+  if (!isRunning(athlete())) return;
+  if (stopClock(moment)) refusedTouch = button;
+  show();
 }
 
-function touch(target, at) {
-  const button = target.closest("[data-clock], [data-count], [data-verdict]");
+// ---- Touches --------------------------------------------------------------------------------------------------
+
+function touch(target, stamp) {
+  const button = target.closest("[data-clock], [data-count], [data-verdict], [data-mend] button");
   if (!button || !athlete()) return;
-  refusedTouch = guard.accepts(at) ? null : button;
+  refusedTouch = guard.accepts(stamp) ? null : button;
+  felt = button;
   if (refusedTouch) return;
-  if (button.matches("[data-clock]")) touchClock(at);
+  const moment = momentOf(stamp);
+  if (button.matches("[data-clock]")) touchClock(moment);
   else if (button.matches("[data-count]")) touchCount();
-  else touchVerdict(at);
+  else if (button.matches("[data-verdict]")) touchVerdict(button, moment);
+}
+
+function onKeyDown(event) {
+  if (!event.repeat && (event.key === "Enter" || event.key === " ")) touch(event.target, event.timeStamp);
 }
 
 function tapKey(key) {
-  if (key.dataset.seconds) {
+  if (key.dataset.seconds && !isRunning(athlete()) && !unstored.has(athlete())) {
     type("seconds", key.dataset.seconds);
     measured("counted");
   }
@@ -72,50 +127,128 @@ function tapKey(key) {
 
 function onClick(event) {
   const button = event.target.closest("button");
-  if (!button) return;
+  if (!button || !event.isTrusted) return; // the page's own click is that of a touch which was looked at before
+  if (button !== felt) touch(button, event.timeStamp); // by a screen reader: no pointer and no key came before
+  felt = null;
   if (button === refusedTouch) {
     refusedTouch = null;
     event.preventDefault();
     event.stopPropagation();
     return;
   }
-  if (event.detail === 0) touch(button, event.timeStamp); // by keyboard or a screen reader: no pointer came before
-  if (button === refusedTouch) event.preventDefault();
+  if (button.matches("[data-discard]")) discard();
   if (button.matches(".key[type=button]")) tapKey(button);
+}
+
+// ---- What is kept until it is stored --------------------------------------------------------------------------
+
+/** Forget what an answer names as stored: nothing else is an acknowledgement. */
+function onAnswer(event) {
+  const receipt = event.detail.xhr?.getResponseHeader("Receipt");
+  for (const [id, kept] of unstored) if (receipt && kept.id === receipt) unstored.delete(id);
+  show();
+}
+
+// The coach looked away and back while the answer was on its way: the form that waits here has been stored.
+function onAnswered(event) {
+  onAnswer(event);
+  const receipt = event.detail.xhr?.getResponseHeader("Receipt");
+  if (receipt && field("id")?.value === receipt) document.querySelector(".tile[data-open] a")?.click();
+}
+
+/** Put an unstored time into the form that has just come, under its own id: sent twice it is stored once. */
+function takeUp() {
+  const kept = unstored.get(athlete());
+  if (!kept || !field("seconds") || field("id").value === kept.id) return;
+  if (field("step").value === kept.step) type("id", kept.id);
+  else kept.doubt ||= "step";
+  type("seconds", kept.seconds);
+}
+
+// ---- The screen stays awake while a clock runs ----------------------------------------------------------------
+
+function keepAwake() {
+  if (isAnyRunning()) {
+    awake ??= navigator.wakeLock?.request("screen").catch(() => null) ?? null;
+  } else {
+    awake?.then((lock) => lock?.release());
+    awake = null;
+  }
+}
+
+function onVisibility() {
+  awake = null; // the browser lets go of it by itself
+  if (document.hidden) for (const clock of clocks.values()) clock.doubt("hidden");
+  else keepAwake();
 }
 
 // ---- What is shown --------------------------------------------------------------------------------------------
 
 function show() {
   const now = performance.now();
-  showClock(now);
+  if (form()) showForm(now);
   for (const mark of document.querySelectorAll("[data-running-of]")) {
-    const clock = clocks.get(mark.dataset.runningOf);
-    mark.hidden = !clock?.isRunning;
-    if (clock?.isRunning) mark.textContent = `▶ ${tell(clock.tenthsAt(now))} s`;
+    const id = mark.dataset.runningOf;
+    const kept = unstored.get(id);
+    mark.hidden = !isRunning(id) && !kept;
+    if (isRunning(id)) mark.textContent = `▶ ${tell(clocks.get(id).tenthsAt(now))} s`;
+    else if (kept) mark.textContent = `${kept.seconds} s not stored`;
   }
 }
 
-function showClock(now) {
-  const button = panel()?.querySelector("[data-clock]");
-  if (button) {
-    const clock = clockOf(athlete());
-    button.querySelector("[data-clock-time]").textContent = clock.isRunning ? tell(clock.tenthsAt(now)) : field("seconds").value || "0.0";
-    button.querySelector("[data-clock-word]").textContent = clock.isRunning ? "Stop" : "Start";
-    button.toggleAttribute("data-running", clock.isRunning);
-  }
-  const count = panel()?.querySelector("[data-count-figure]");
+function showForm(now) {
+  const clock = panel().querySelector("[data-clock]");
+  if (clock) showClock(clock, now);
+  const count = panel().querySelector("[data-count-figure]");
   if (count) count.textContent = field("reps").value || "0";
-  for (const key of panel()?.querySelectorAll(".key[type=button]") ?? []) {
+  for (const key of panel().querySelectorAll(".key[type=button]")) {
     const { seconds, reps } = key.dataset;
     key.setAttribute("aria-pressed", String(seconds ? field("seconds").value === seconds : field("reps").value === reps));
   }
+  panel().querySelector("[data-with]").textContent = withWords();
+  showWords();
+}
+
+function showClock(button, now) {
+  const clock = clockOf(athlete());
+  const { value } = field("seconds");
+  button.querySelector("[data-clock-time]").textContent = clock.isRunning ? tell(clock.tenthsAt(now)) : value || "0.0";
+  button.querySelector("[data-clock-word]").textContent = clock.isRunning ? "Stop" : value ? "s" : "Start";
+  button.toggleAttribute("data-running", clock.isRunning);
+  showUnstored();
+}
+
+function showUnstored() {
+  const line = panel().querySelector("[data-unstored]");
+  const { value } = field("seconds");
+  const { doubt } = unstored.get(athlete()) ?? {};
+  const isOnItsWay = form().classList.contains("htmx-request");
+  line.hidden = !value || isRunning(athlete());
+  const words = isOnItsWay ? `Storing ${value} s …` : `${value} s, not stored yet. ${DOUBTS[doubt] ?? ""} Tap how it was.`;
+  const place = line.querySelector("[data-unstored-words]");
+  if (place.textContent !== words) place.textContent = words; // said once by a screen reader
+  line.querySelector("[data-discard]").hidden = isOnItsWay;
+}
+
+function withWords() {
+  const chosen = ["assistance", "variant"].map(ticked).filter((radio) => radio?.value);
+  return chosen.map((radio) => radio.labels[0].textContent.trim()).join("; ");
+}
+
+// One row of words at a time: those of the stored try until the next one has begun.
+function showWords() {
+  const mend = panel().querySelector("[data-mend]");
+  if (!mend) return;
+  const isNext = isRunning(athlete()) || Boolean(field("seconds") ? field("seconds").value : field("reps").value);
+  mend.hidden = isNext;
+  panel().querySelector("[data-verdicts]").hidden = !isNext;
 }
 
 function wake() {
   for (const part of document.querySelectorAll("[data-clock], [data-count], [data-needs-script]")) part.hidden = false;
   filterRoster();
   markOpenTile();
+  takeUp();
   show();
 }
 
@@ -151,12 +284,16 @@ function onSwap(event) {
 
 if (typeof document !== "undefined") {
   document.addEventListener("pointerdown", (event) => event.button === 0 && touch(event.target, event.timeStamp));
+  document.addEventListener("keydown", onKeyDown);
   document.addEventListener("click", onClick, { capture: true });
+  document.addEventListener("visibilitychange", onVisibility);
   document.addEventListener("input", (event) => {
     if (event.target.matches("[data-filter]")) filterRoster();
     else if (event.target.closest("#attempt")) show();
   });
+  document.addEventListener("htmx:beforeSwap", onAnswer);
+  document.addEventListener("htmx:afterRequest", onAnswered);
   document.addEventListener("htmx:afterSettle", onSwap);
-  setInterval(() => [...clocks.values()].some((clock) => clock.isRunning) && show(), 100);
+  setInterval(() => isAnyRunning() && show(), 100);
   wake();
 }

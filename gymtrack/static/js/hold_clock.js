@@ -2,6 +2,7 @@
 // monotonic clock (event.timeStamp, performance.now()); lengths are whole tenths of a second, cut and never rounded up.
 
 export const GUARD_MS = 300; // a second touch so soon after the last one is a double touch
+export const SLEPT_MS = 100; // the two clocks of a device that did not sleep agree to less than the tenth that is shown
 
 // Browsers give times in fractions that binary numbers cannot hold: whole microseconds first, so that 5 s stay 5 s.
 export function cutToTenths(milliseconds) {
@@ -10,6 +11,11 @@ export function cutToTenths(milliseconds) {
 
 export function tell(tenths) {
   return `${Math.floor(tenths / 10)}.${tenths % 10}`;
+}
+
+/** The moment of a touch on the monotonic clock and on the wall's: both are read late, when a handler gets to run. */
+export function momentOf(stamp, now = performance.now(), wall = Date.now()) {
+  return { at: stamp, wall: wall - (now - stamp) };
 }
 
 export class TouchGuard {
@@ -24,25 +30,35 @@ export class TouchGuard {
 }
 
 export class HoldClock {
-  #startedAt = null;
+  #start = null;
+  #doubt = "";
 
   get isRunning() {
-    return this.#startedAt !== null;
+    return this.#start !== null;
   }
 
-  start(at) {
-    this.#startedAt = at;
+  start(moment) {
+    this.#start = moment;
+    this.#doubt = "";
+  }
+
+  /** Say why the length cannot be trusted; the first reason stays. */
+  doubt(reason) {
+    if (this.isRunning) this.#doubt ||= reason;
   }
 
   /** Tenths so far; 0 when it does not run. */
   tenthsAt(at) {
-    return this.isRunning ? cutToTenths(at - this.#startedAt) : 0;
+    return this.isRunning ? cutToTenths(at - this.#start.at) : 0;
   }
 
-  /** Stop and return the tenths. */
-  stop(at) {
-    const tenths = this.tenthsAt(at);
-    this.#startedAt = null;
-    return tenths;
+  /** Stop, and return the tenths, with the reason where they are doubtful: a monotonic clock may stand still in sleep. */
+  stop(moment) {
+    const tenths = this.tenthsAt(moment.at);
+    const apart = this.isRunning ? moment.wall - this.#start.wall - (moment.at - this.#start.at) : 0;
+    if (Math.abs(apart) > SLEPT_MS) this.doubt("slept");
+    const doubt = this.#doubt;
+    this.#start = null;
+    return { tenths, doubt };
   }
 }

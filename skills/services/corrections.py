@@ -1,0 +1,118 @@
+"""Correcting an attempt: what was logged is voided and entered again, in one transaction; nothing is edited."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+
+from athletes.models import Athlete, Membership, Remark
+from athletes.services.audit import record_act
+from athletes.services.remarks import commitment
+from skills.core.days import moment_us
+from skills.core.entries import Mistake, Result, mistakes_in
+from skills.models import Attempt
+from skills.queries.books import book_of
+from skills.services.attempts import (
+    AlreadyVoidError,
+    AttemptEntry,
+    AttemptRefusedError,
+    Logged,
+    answer_again,
+    content_of,
+    log_attempt,
+    store_attempt,
+    touched_by_void,
+    void_attempt,
+    write_void,
+)
+from skills.services.readiness import lock_athlete, settle
+
+MENDED = "Mended: entered again as it was seen."
+MOVED = "Logged for the wrong athlete: entered again for the right one."
+
+
+def result_of(attempt: Attempt) -> Result:
+    """Return the result that a stored attempt has."""
+    return Result(
+        hold_tenths=attempt.hold_tenths,
+        reps=attempt.reps,
+        unbroken=attempt.unbroken,
+        assistance=attempt.assistance,
+        variant=attempt.variant,
+        faults=tuple(attempt.faults),
+        missed=tuple(attempt.missed),
+        effort=attempt.effort,
+        pain=attempt.pain,
+        grade=attempt.grade,
+        angle_degrees=attempt.angle_degrees,
+    )
+
+
+def mend_attempt(*, by: Membership, attempt: Attempt, new_id: UUID, result: Result) -> Logged:
+    """Void an attempt and enter it again under `new_id`, of the same moment and session, with another result.
+
+    The same new id twice is one mend. What was let pass when the attempt was logged (a caution, a step that was not
+    open) is not asked again. Raises AttemptRefusedError, AlreadyVoidError, and IdTakenError as `log_attempt` does.
+    """
+    with transaction.atomic():
+        athlete = lock_athlete(attempt.athlete_id)
+        now = timezone.now()
+        book = book_of(athlete.gym)
+        page = book.steps[book.codes[attempt.step_id]]
+        entry = _entry_again(attempt, new_id, result=result)
+        if before := Attempt.objects.filter(pk=new_id).first():
+            return answer_again(by, book, before, entry)
+        if mistakes := mistakes_in(result, page.form):
+            raise AttemptRefusedError(*mistakes)
+        void = write_void(by, attempt, athlete, MENDED, now)
+        mended = store_attempt(by, entry, athlete, closed_try=attempt.closed_try)
+        settled = settle(book=book, athlete=athlete, touched=touched_by_void(book, page.code), now=now)
+        content = {"void": void.id, "entered_again": new_id}
+        record_act(gym=athlete.gym, actor=by, act="attempt_voided", about=attempt.id, content=content)
+        record_act(gym=athlete.gym, actor=by, act="attempt_logged", about=new_id, content=content_of(entry))
+    return Logged(mended, created=True, standing=settled.timelines[page.code].at(moment_us(now)), settled=settled)
+
+
+def move_attempt(
+    *, by: Membership, attempt: Attempt, new_id: UUID, athlete: Athlete, step_id: UUID, closed_reason: str = ""
+) -> Logged:
+    """Void an attempt that was logged for the wrong athlete and log it for the right one, at a step of theirs.
+
+    It is asked what every attempt is asked: whether the step is open, a caution, the low bar. Nothing is changed when
+    it is refused. The same new id twice is one move. Raises as `log_attempt` and `void_attempt` do.
+    """
+    if athlete.id == attempt.athlete_id:
+        raise AttemptRefusedError(Mistake("athlete", "The attempt is this athlete's already."))
+    again = _entry_again(attempt, new_id, result=result_of(attempt))
+    entry = replace(again, athlete_id=athlete.id, step_id=step_id, closed_reason=closed_reason)
+    with transaction.atomic():
+        for athlete_id in sorted((attempt.athlete_id, athlete.id)):  # one order for all: no two wait for each other
+            lock_athlete(athlete_id)
+        if not Attempt.objects.filter(pk=new_id).exists() and hasattr(Attempt.objects.get(pk=attempt.id), "void"):
+            raise AlreadyVoidError
+        logged = log_attempt(by=by, entry=entry)
+        if logged.created:
+            void_attempt(by=by, attempt=attempt, reason=MOVED)
+    return logged
+
+
+def _entry_again(attempt: Attempt, new_id: UUID, *, result: Result) -> AttemptEntry:
+    return AttemptEntry(
+        id=new_id,
+        athlete_id=attempt.athlete_id,
+        step_id=attempt.step_id,
+        session_id=attempt.session_id,
+        happened_at=attempt.happened_at,
+        source=Attempt.Source(attempt.source),
+        result=result,
+        note=_note_of(attempt),
+    )
+
+
+def _note_of(attempt: Attempt) -> str:
+    """Return what was noted with an attempt; '' for nothing, and for what was erased since."""
+    remarks = Remark.objects.filter(gym=attempt.gym_id, about=attempt.id)
+    return next((row.text for row in remarks if commitment(row.salt, row.text) == attempt.remark_commitment), "")
