@@ -14,6 +14,7 @@ from skills.views import (
     months,
     panels,
     progress,
+    proofs,
     sessions,
     set_up,
     sign_offs,
@@ -63,6 +64,8 @@ coach_patterns = [
     path("sign-offs/<uuid:athlete_id>/<uuid:step_id>/<slug:gate>/", sign_offs.sign_off, name="sign_off"),
     path("athletes/<uuid:athlete_id>/", athletes.athlete, name="athlete"),
     path("athletes/<uuid:athlete_id>/why/<slug:code>/", whys.why, name="why"),
+    path("athletes/<uuid:athlete_id>/proof/", proofs.proof_choose, name="proof_choose"),
+    path("athletes/<uuid:athlete_id>/proof/<str:day>/", proofs.proof, name="proof"),
     path("athletes/<uuid:athlete_id>/cautions/add/", cautions.caution_add, name="caution_add"),
     path("cautions/<uuid:caution_id>/lift/", cautions.caution_lift, name="caution_lift"),
 ]

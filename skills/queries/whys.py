@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, TypeVar
 from uuid import UUID
 
 from athletes.models import Athlete, Caution
@@ -17,6 +17,7 @@ from skills.queries.evidence import remarks_by_commitment
 from skills.queries.histories import histories_of
 
 Known = Literal["then", "now"]
+Row = TypeVar("Row", Attempt, SignOff, Caution)
 MOST_SHOWN: Final = 40
 
 
@@ -85,7 +86,12 @@ def why_of(athlete: Athlete, code: str, as_of_us: int, known: Known) -> Why:
         hindsight=hindsight(then, now, history, (then_book.rules.steps.get(code), now_book.rules.steps[code])),
         counted=counted,
         not_counted=not_counted,
-        rows=rows_of(athlete, [account] if account else [], (*counted.verdicts, *not_counted.verdicts)),
+        rows=rows_of(
+            athlete,
+            (verdict.attempt.id for verdict in (*counted.verdicts, *not_counted.verdicts)),
+            (each.id for each in (account.sign_offs if account else ())),
+            (each.id for each in (account.cautions if account else ())),
+        ),
     )
 
 
@@ -93,19 +99,19 @@ def _account(book: Book, history: History, code: str, us: int) -> Account | None
     return account_of(book.rules, history, code, us) if code in book.steps else None
 
 
-def rows_of(athlete: Athlete, accounts: Collection[Account], verdicts: Iterable[Verdict]) -> Rows:
-    """Read the rows of these attempts, and of the decisions and cautions of the accounts; five queries."""
-    gym = athlete.gym_id
-    ids = {UUID(verdict.attempt.id) for verdict in verdicts}
-    attempts = Attempt.objects.filter(gym=gym, pk__in=ids)
-    voids = AttemptVoid.objects.filter(gym=gym, attempt__in=ids)
-    sign_offs = SignOff.objects.filter(gym=gym, pk__in=[each.id for account in accounts for each in account.sign_offs])
-    cautions = Caution.objects.filter(gym=gym, pk__in={each.id for account in accounts for each in account.cautions})
+def rows_of(athlete: Athlete, attempts: Iterable[str], sign_offs: Iterable[str], cautions: Iterable[str]) -> Rows:
+    """Read the rows of these facts of an athlete, by their ids, and the texts about them; five queries."""
+    gym, ids = athlete.gym_id, {UUID(each) for each in attempts}
+    voids = AttemptVoid.objects.filter(gym=gym, attempt__in=ids).select_related("voided_by__person")
     found = (
-        {str(row.pk): row for row in attempts.select_related("logged_by__person", "session")},
-        {str(row.attempt_id): row for row in voids.select_related("voided_by__person")},
-        {str(row.pk): row for row in sign_offs.select_related("signed_by__person")},
-        {str(row.pk): row for row in cautions.select_related("entered_by__person")},
+        _by_id(Attempt.objects.filter(gym=gym, pk__in=ids).select_related("logged_by__person", "session")),
+        {str(row.attempt_id): row for row in voids},
+        _by_id(SignOff.objects.filter(gym=gym, pk__in={*sign_offs}).select_related("signed_by__person")),
+        _by_id(Caution.objects.filter(gym=gym, pk__in={*cautions})),
     )
-    about = [UUID(str(row.pk)) for rows in found for row in rows.values()]
+    about = [UUID(fact_id) for rows in (found[0], *found[2:]) for fact_id in rows]
     return Rows(*found, remarks=remarks_by_commitment(athlete.gym, about))
+
+
+def _by_id(rows: Iterable[Row]) -> dict[str, Row]:
+    return {str(row.pk): row for row in rows}

@@ -71,6 +71,8 @@ PAGES = {
     "sign_off": Page(STAFF, record=True),
     "athlete": Page(STAFF, record=True),
     "why": Page(STAFF, record=True),
+    "proof_choose": Page(SIGNERS, record=True),
+    "proof": Page(SIGNERS, record=True),
     "caution_add": _post(STAFF, record=True),
     "caution_lift": _post(SIGNERS, record=True),
     "month": Page(OWNER),

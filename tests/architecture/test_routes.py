@@ -59,6 +59,8 @@ def address(
         "token_revoke": [make_token(by=owner, name="door").token.id],
         **{name: [minor.id] for name in ("athlete_change", "athlete_login", "athlete_guardian", "athlete")},
         "why": [minor.id, "pullover-1"],
+        "proof_choose": [minor.id],
+        "proof": [minor.id, "2026-01-05"],
         "login_end": [minor.id],
         "guardian_end": [minor.id, guardian.wards.get().id],
         "progress_of": [minor.id],

@@ -108,6 +108,8 @@ def _ids(
         "token_revoke": [make_token(by=owner, name="door tablet").token.id],
         "athlete": [athlete.id],
         "why": [athlete.id, "pullover-3a"],
+        "proof_choose": [athlete.id],
+        "proof": [athlete.id, f"{timezone.localdate()}"],
         **{name: [minor.id] for name in of_minor},
         **{name: [running.id] for name in of_session},
         "session_athlete": [running.id, athlete.id],
