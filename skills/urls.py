@@ -3,8 +3,10 @@
 from django.urls import URLPattern, URLResolver, path
 
 from skills.views import (
+    alone,
     athletes,
     attempts,
+    authoring,
     cautions,
     corrections,
     criteria,
@@ -31,8 +33,16 @@ door_patterns = [
 
 skill_patterns = [
     path("skills/", skills.skills, name="skills"),
+    path("skills/add/", authoring.skill_add, name="skill_add"),
+    path("skills/import/", authoring.skill_import, name="skill_import"),
+    path("skills/schema.json", authoring.skill_schema_file, name="skill_schema"),
+    path("skills/<slug:slug>.yaml", authoring.skill_export, name="skill_export"),
     path("skills/<slug:slug>/", skills.skill, name="skill"),
+    path("skills/<slug:slug>/change/", authoring.skill_change, name="skill_change"),
+    path("skills/<slug:slug>/add/", authoring.step_add, name="step_add"),
     path("skills/<slug:slug>/<slug:code>/", skills.step, name="step"),
+    path("skills/<slug:slug>/<slug:code>/change/", authoring.step_change, name="step_change"),
+    path("skills/<slug:slug>/<slug:code>/order/", authoring.step_order, name="step_order"),
     path("skills/<slug:slug>/<slug:code>/criterion/", criteria.criterion_edit, name="criterion_edit"),
     path("skills/<slug:slug>/<slug:code>/criterion/curve/", curves.criterion_curve, name="criterion_curve"),
     path("skills/<slug:slug>/<slug:code>/criterion/trial/", criteria.criterion_trial, name="criterion_trial"),
@@ -60,6 +70,7 @@ session_patterns = [
 ]
 
 coach_patterns = [
+    path("alone/", alone.alone, name="alone"),
     path("sign-offs/", sign_offs.sign_offs, name="sign_offs"),
     path("sign-offs/<uuid:athlete_id>/<uuid:step_id>/<slug:gate>/", sign_offs.sign_off, name="sign_off"),
     path("athletes/<uuid:athlete_id>/", athletes.athlete, name="athlete"),

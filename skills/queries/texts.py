@@ -8,6 +8,8 @@ from json import loads
 from typing import Any, TypeVar
 from uuid import UUID
 
+from django.db.models import Max
+
 from skills.library.texts import CheckpointText, Dose, FaultText, SkillText, StepText, SwapDrill, VariantText
 from skills.models import Checkpoint, CriterionVersion, Fault, Prerequisite, Skill, Step, StepVersion, Variant
 
@@ -36,6 +38,12 @@ def former_words(gym_id: UUID, step_id: UUID) -> dict[str, dict[str, str]]:
         for kind, names in named_things(loads(text)).items():
             words[kind] |= names
     return words
+
+
+def version_number(gym_id: UUID, step_id: UUID) -> int:
+    """Return the number of a step's latest version; one query."""
+    rows = StepVersion.objects.filter(gym=gym_id, step=step_id)
+    return int(rows.aggregate(latest=Max("number"))["latest"] or 0)
 
 
 def named_things(text: Mapping[str, list[Mapping[str, str]]]) -> dict[str, dict[str, str]]:

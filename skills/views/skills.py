@@ -33,7 +33,7 @@ def skills(request: MemberRequest) -> HttpResponse:
     own = _own_timelines(request, book)
     places = {} if own is None else places_of(book, own, timezone.now())
     cards = [(card, places.get(card.slug)) for card in skills_of(request.member.gym_id)]
-    return render_page(request, "skills/skills/list.html", {"skills": cards})
+    return render_page(request, "skills/skills/list.html", {"skills": cards, "may_change": may_edit(request)})
 
 
 @allow(*EVERYBODY)
@@ -45,7 +45,8 @@ def skill(request: MemberRequest, slug: str) -> HttpResponse:
         raise Http404
     states = _states(_own_timelines(request, book), [step.page.code for step in graph.steps])
     rows = [StepRow(step, states.get(step.page.code, "")) for step in graph.steps]
-    return render_page(request, "skills/skills/skill.html", {"graph": graph, "rows": rows, "states": states})
+    context = {"graph": graph, "rows": rows, "states": states, "may_change": may_edit(request)}
+    return render_page(request, "skills/skills/skill.html", context)
 
 
 @allow(*EVERYBODY)

@@ -20,7 +20,8 @@ from tests.browser.world import NAMES, World, build
 pytestmark = pytest.mark.browser
 
 BOARD_PAGES = {"session", "session_athlete"}
-NO_PAGES = {"home", "set_up", "month_csv"}  # a redirect; shut while there is a gym, and looked at below; a file
+# A redirect; shut while there is a gym, and looked at below; files.
+NO_PAGES = {"home", "set_up", "month_csv", "skill_export", "skill_schema"}
 ALSO_POSTED = {"caution_add", "session_present"}  # stand in the table by their POST; their GET is the form
 SHOWN = {name for name, page in PAGES.items() if page.method == "get"} - NO_PAGES | ALSO_POSTED
 VISITS = {
