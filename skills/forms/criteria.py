@@ -223,7 +223,7 @@ class ConditionForm(forms.Form):
     def _widget(self, key: str) -> forms.Widget:
         typed = [text for text in self.draft.typed.get(key, ()) if text]
         if key in FLAGS:
-            return forms.CheckboxInput({"value": YES}, check_test=lambda value: value == YES)
+            return forms.CheckboxInput({"value": YES})
         if key in LISTS:
             choices = [(code, wording.ASSISTANCES[code]) for code in ASSISTANCES]
             return forms.CheckboxSelectMultiple(

@@ -18,9 +18,12 @@ from skills.core.criteria import Criterion, canonical
 from skills.core.criterion_edits import draft_of
 from skills.core.days import moment_us
 from skills.forms.criteria import Editor, criterion_sent, draft_sent, edited, ready_made
+from skills.forms.curves import USUAL_PLAN
 from skills.queries.books import Book, StepPage, book_of
 from skills.queries.criteria import latest_number, versions_of
+from skills.queries.trials import replay_of
 from skills.services.criteria import SameCriterion, adopt_criterion
+from skills.views.curves import curves_of
 from skills.views.telling import when
 
 RULE = AccessRule((OWNER, COACH), "may_edit_skills")
@@ -149,6 +152,7 @@ def _trial_page(
 ) -> HttpResponse:
     terms = wording.terms_of(book).of_step(page)
     in_force = _in_force(book, page)
+    rules = [("the rule now", in_force)] if in_force and in_force != draft else []
     context = {
         "page": page,
         "old": wording.rule(in_force, terms) if in_force else "",
@@ -156,6 +160,8 @@ def _trial_page(
         "is_same": draft == in_force,
         "tree": canonical(draft),
         "instead_of": latest_number(page),
+        "replay": replay_of(book, page, draft, timezone.now()),
+        "curves": curves_of([*rules, ("the draft", draft)], USUAL_PLAN, terms),
         "error": error,
     }
     return render_page(request, "skills/criteria/trial.html", context, status=status)
