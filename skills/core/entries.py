@@ -14,6 +14,7 @@ LONGEST_HOLD_TENTHS = 36_000  # an hour
 MOST_REPS = 500
 MOST_EFFORT = 10
 MOST_DEGREES = 180
+ANGLE_SENTENCE = f"An angle is a whole number of degrees from 0 to {MOST_DEGREES}."
 ASSISTANCES = (UNASSISTED, "band", "spot", "box", "feet")
 
 
@@ -76,7 +77,7 @@ def _in_figures(result: Result, form: StepForm) -> Iterator[Mistake]:
     if result.angle_degrees is not None and not form.angle:
         yield Mistake("angle_degrees", "No angle is measured at this step: leave the degrees out.")
     elif result.angle_degrees is not None and not 0 <= result.angle_degrees <= MOST_DEGREES:
-        yield Mistake("angle_degrees", f"An angle is a whole number of degrees from 0 to {MOST_DEGREES}.")
+        yield Mistake("angle_degrees", ANGLE_SENTENCE)
 
 
 def _in_words(result: Result, form: StepForm) -> Iterator[Mistake]:

@@ -10,7 +10,7 @@ from uuid import UUID
 from django import forms
 
 from skills import wording
-from skills.core.entries import ASSISTANCES, MOST_DEGREES, MOST_EFFORT, MOST_REPS, Mistake, Result
+from skills.core.entries import ANGLE_SENTENCE, ASSISTANCES, MOST_DEGREES, MOST_EFFORT, MOST_REPS, Mistake, Result
 from skills.core.holds import HoldLengthError, cut_to_tenths
 from skills.models import Attempt
 from skills.queries.books import StepPage
@@ -54,6 +54,7 @@ class AttemptForm(forms.Form):
         required=False,
         min_value=0,
         max_value=MOST_DEGREES,
+        error_messages=dict.fromkeys(("invalid", "min_value", "max_value"), ANGLE_SENTENCE),
         widget=forms.NumberInput({"inputmode": "numeric", "autocomplete": "off"}),
     )
     source = forms.ChoiceField(choices=_SOURCES, widget=forms.RadioSelect, label="How it was measured")

@@ -258,7 +258,7 @@ def test_an_angle_past_a_straight_line_is_refused_beside_its_field_and_stays_typ
     measure_angle(gym, "pullover-1")
     response = send(client, session, filled(athlete, angle="181"))
     form = response.context["form"]
-    assert form.errors == {"angle": ["Ensure this value is less than or equal to 180."]}
+    assert form.errors == {"angle": ["An angle is a whole number of degrees from 0 to 180."]}
     assert form["angle"].value() == "181"
     assert not Attempt.objects.exists()
 
