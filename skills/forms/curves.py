@@ -16,7 +16,14 @@ def _whole(label: str, most: int, usual: int, help_text: str) -> forms.IntegerFi
     sentence = f"Write a whole number from 1 to {most}."
     messages = {"invalid": sentence, "min_value": sentence, "max_value": sentence, "required": sentence}
     return forms.IntegerField(
-        label=label, min_value=1, max_value=most, initial=usual, help_text=help_text, error_messages=messages
+        label=label,
+        min_value=1,
+        max_value=most,
+        initial=usual,
+        help_text=help_text,
+        error_messages=messages,
+        # A number field of a browser shows nothing of what is no number: what was typed would be lost.
+        widget=forms.TextInput({"inputmode": "numeric", "autocomplete": "off"}),
     )
 
 

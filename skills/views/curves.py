@@ -127,9 +127,13 @@ def _percent(share: float) -> str:
     return f"{share * 100:.1f} %"
 
 
+def _whole_percent(share: float) -> str:
+    return f"{share * 100:.0f} %"
+
+
 def _chart(plan: Plan, lines: Sequence[Line]) -> Chart:
     at = [tenth / 5 for tenth in range(6)]
-    frame = Frame(Axis("clean tries in the long run", at, "{:.0%}".format), Axis("chance to pass", at, "{:.0%}".format))
+    frame = Frame(Axis("clean tries in the long run", at, _whole_percent), Axis("chance to pass", at, _whole_percent))
     tries = wording.counted(plan.tries, "try", "tries")
     points = [[(point.rate, point.chance) for point in line.curve.points] for line in lines]
     told = [(rate, line.curve.at(rate).chance) for line in lines for rate, _ in TOLD]
@@ -145,9 +149,9 @@ def _chart(plan: Plan, lines: Sequence[Line]) -> Chart:
 
 
 def _described(line: Line) -> str:
-    shares = [f"{_percent(line.curve.at(rate).chance)} at {rate:.0%} clean" for rate, _ in TOLD]
+    shares = [f"{_percent(line.curve.at(rate).chance)} at {_whole_percent(rate)} clean" for rate, _ in TOLD]
     return f"{line.name.capitalize()}: {', '.join(shares)}."
 
 
 def _row(points: Sequence[Point]) -> tuple[str, ...]:
-    return f"{points[0].rate * 100:.0f} %", *(_percent(point.chance) for point in points)
+    return _whole_percent(points[0].rate), *(_percent(point.chance) for point in points)

@@ -27,7 +27,8 @@ THREE, FOUR = HoldsOf(3, 50), HoldsOf(4, 50)
 def gym(*criteria: Criterion, **changes: Any) -> Rules:
     """One step that waits for a sign-off, with these criteria: the first since ever, each other a day later."""
     versions = tuple(CriterionInForce(number, (number - 1) * DAY, each) for number, each in enumerate(criteria, 1))
-    return rules(step("hang", **{"needs_sign_off": True, "criteria": versions} | changes))
+    asked: dict[str, Any] = {"needs_sign_off": True, "criteria": versions} | changes
+    return rules(step("hang", **asked))
 
 
 def holds(*days: float) -> tuple[Attempt, ...]:
