@@ -5,7 +5,9 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import binomtest, chi2
 
+from skills.core import reliability
 from skills.core.reliability import MOST_PERCENT, Rate, shown_percent
 
 # Newcombe RG (1998), Statistics in Medicine 17:857-872, table I, method 3 (score, no continuity correction), 95 %.
@@ -83,6 +85,23 @@ def test_clean_tries_alone_show_a_rate_from_the_closed_form_on(confidence):
         tuple(Rate(percent, confidence).more_clean((), None) for percent in range(50, 91, 10))
         == (ALL_CLEAN[confidence])
     )
+
+
+@pytest.mark.parametrize("confidence", [80, 90, 95])
+def test_every_decision_on_up_to_thirty_tries_is_that_of_scipy(confidence):
+    for of in range(1, 31):
+        for clean in range(of + 1):
+            lower = binomtest(clean, of).proportion_ci(confidence / 100, method="wilson").low
+            # No lower end lies near a whole per cent, so that a float's last digits decide nothing.
+            assert abs(lower * 100 - round(lower * 100)) > 1e-6 or lower < 1e-12
+            shown = [percent for percent in range(1, MOST_PERCENT + 1) if Rate(percent, confidence).shown_by(clean, of)]
+            assert shown == [percent for percent in range(1, MOST_PERCENT + 1) if percent / 100 < lower]
+
+
+@pytest.mark.parametrize("confidence", [80, 90, 95])
+def test_the_pinned_quantiles_are_those_of_scipy(confidence):
+    pinned = reliability._Z_SQUARED[confidence] / reliability._SCALE
+    assert pinned == pytest.approx(chi2.ppf(confidence / 100, 1), rel=0, abs=1e-11)
 
 
 def test_no_tries_show_nothing():
