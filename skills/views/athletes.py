@@ -46,6 +46,7 @@ def athlete(request: MemberRequest, athlete_id: UUID) -> HttpResponse:
         "decisions": [telling.decision_words(row, pages[row.step_id], remarks) for row in decisions],
         "may_log": may(request.member, "may_log"),
         "may_lift": may(request.member, "may_sign_off"),
+        "may_prove": may(request.member, "may_sign_off") or may(request.member, "may_read_reports"),
         "void_reasons": VOID_REASONS,
     }
     return render_page(request, "skills/athletes/athlete.html", context)

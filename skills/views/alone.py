@@ -1,0 +1,56 @@
+"""The list of who may do what alone, for open gym: what is in effect at this very moment, to be read or printed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.http import HttpResponse
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from athletes.access.rules import STAFF, MemberRequest, allow
+from gymtrack.lib.http import render_page
+from skills import wording
+from skills.core.days import moment_us
+from skills.queries.alone import CLEARANCES, Cleared, MayDo, who_may_do_what
+from skills.queries.books import book_of
+from skills.views import telling
+from skills.why_words import clock
+
+if TYPE_CHECKING:
+    from athletes.models import Caution
+
+
+@require_safe
+@allow(*STAFF)
+def alone(request: MemberRequest) -> HttpResponse:
+    """Show by athlete what may be done alone, with a coach present, and spotted; `?present=1` for those here today."""
+    gym, now = request.member.gym, timezone.now()
+    book, present = book_of(gym), request.GET.get("present") == "1"
+    found = who_may_do_what(book, gym, now, present=present)
+    terms = wording.terms_of(book)
+    context = {
+        "present": present,
+        "people": [_person(person) for person in found.people],
+        "as_of": clock(moment_us(now), terms),
+        "until": clock(found.until_us, terms) if found.until_us is not None else "",
+    }
+    return render_page(request, "skills/alone/alone.html", context)
+
+
+def _person(person: MayDo) -> dict[str, object]:
+    return {
+        "athlete": person.athlete,
+        "may": [[_step(step) for step in person.under(clearance)] for clearance in CLEARANCES],
+        "cautions": [_caution(caution) for caution in person.cautions],
+    }
+
+
+def _caution(caution: Caution) -> str:
+    """Tell a caution without its reason: the list hangs on a wall."""
+    words = telling.caution_words(caution)
+    return f"{words.loads}, {words.until}"
+
+
+def _step(step: Cleared) -> str:
+    return f"{telling.step_name(step.page)}{' (look again)' if step.trouble else ''}"
