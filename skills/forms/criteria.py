@@ -9,82 +9,31 @@ from __future__ import annotations
 import json
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Final
+from typing import Final
 
-from django import forms
 from django.forms.boundfield import BoundField
 from django.http import QueryDict
-from django.utils.datastructures import MultiValueDict
 
 from skills import wording
 from skills.core import criterion_edits as edits
 from skills.core.criteria import Criterion, CriterionError, canonical, parse, problems
-from skills.core.criterion_edits import FIELDS, FLAGS, GROUPS, LISTS, USUAL, YES, Draft, Place
-from skills.core.criterion_fit import Fit, misfits
+from skills.core.criterion_edits import FIELDS, GROUPS, USUAL, Draft, Place
+from skills.core.criterion_fit import misfits
 from skills.core.criterion_form import MOST_LEAVES, MOST_LEVELS
-from skills.core.entries import ASSISTANCES
 from skills.core.standards import Standard, standards_for
+from skills.forms.conditions import ROOT, ConditionForm, Surroundings, place_name, target_of
 from skills.queries.books import Book, StepPage
-from skills.queries.criteria import fit_of, step_name
+from skills.queries.criteria import fit_of
 
 Found = dict[Place, dict[str, list[str]]]
 
-ROOT: Final = "c"
 _PLACE = r"c((?:-[0-9]{1,3}){0,8})"
 _FIELD: Final = re.compile(rf"{_PLACE}-([a-z_]+)")
 _BUTTON: Final = re.compile(rf"([a-z]+):{_PLACE}")
 _MORE: Final = ("window_days", "grade_at_least", "variants", "assistance", "who")
-_KINDS: Final[Mapping[str, str]] = {
-    "holds": "holds of some length",
-    "reps": "sets of reps",
-    "best": "one best try",
-    "last": "clean tries out of the last",
-    "reliability": "a reliable rate of good tries",
-    "angle": "a measured angle",
-    "step": "another step is passed",
-}
-_GROUPS: Final[Mapping[str, str]] = {
-    "all": "all of these",
-    "any": "any one of these",
-    "at_least": "at least so many of these",
-}
-_LABELS: Final[Mapping[str, str]] = {
-    "seconds": "Seconds, at least",
-    "reps": "Reps in a set, at least",
-    "unbroken": "In one go, without letting go",
-    "good": "Clean tries",
-    "of": "Out of the last",
-    "percent": "Per cent, at least",
-    "confidence": "How sure, in per cent",
-    "bound": "The angle is",
-    "degrees": "Degrees",
-    "target": "One try shows",
-    "step": "Step",
-    "sessions": "In so many sessions",
-    "dates": "On so many days",
-    "clean": "Only clean tries",
-    "window_days": "Within so many days",
-    "grade_at_least": "Lowest grade",
-    "variants": "Easier variants count too",
-    "assistance": "Help allowed",
-    "who": "Whose entries count",
-}
-_COUNTS: Final[Mapping[str, str]] = {
-    "holds": "How many holds",
-    "reps": "How many sets",
-    "angle": "How many tries",
-    "at_least": "How many of these",
-}
-_EMPTY_MEANS: Final[Mapping[tuple[str, str], str]] = {
-    ("reliability", "of"): "Empty: all tries.",
-    ("angle", "seconds"): "Empty: the angle need not be held.",
-}
-_CLEARANCE_HELP: Final = (
-    "This step asks for a clearance: only tries that a coach judged count, whatever is ticked here."
-)
 _STANDARDS: Final = {"first": "First standard", "full": "Full standard"}
 
 
@@ -152,144 +101,9 @@ def edited(root: Draft | None, button: str, page: StepPage) -> tuple[Draft | Non
 def _focus(done: edits.Edited, act: str) -> str:
     if done.root is None:
         return f"add:{ROOT}"
-    name = _name(done.place)
+    name = place_name(done.place)
     moves_on = act in ("up", "down") and edits.may_move(done.root, done.place, -1 if act == "up" else 1)
     return f"{act}:{name}" if moves_on else f"{name}-word"
-
-
-def _name(place: Place) -> str:
-    return "-".join([ROOT, *map(str, place)])
-
-
-# ---- One condition ------------------------------------------------------------------------------------------------
-
-
-class _Kinds(forms.Select):
-    """Kinds of conditions; those that the step has no use for are seen and cannot be chosen."""
-
-    shut: frozenset[str] = frozenset()
-
-    def create_option(self, *args: Any, **kwargs: Any) -> dict[str, Any]:  # noqa: ANN401 (as Django has it)
-        option = super().create_option(*args, **kwargs)
-        if option["value"] in self.shut and not option["selected"]:
-            option["attrs"]["disabled"] = True
-        return option
-
-
-class ConditionForm(forms.Form):
-    """The fields of one condition. It takes every text: what is wrong is told by the core, with its place."""
-
-    def __init__(self, draft: Draft, place: Place, editor: Editor) -> None:
-        self.draft, self.place, self.editor, self.page = draft, place, editor, editor.page
-        name = _name(place)
-        texts = {f"{name}-{key}": [*texts] for key, texts in draft.typed.items()} | {f"{name}-word": [draft.word]}
-        super().__init__(MultiValueDict(texts), prefix=name, auto_id="%s")
-        self._add("word", "Kind", self._kinds())
-        for key in draft.fields:
-            self._add(key, self._label(key), self._widget(key))
-        for key in draft.typed.keys() - self.fields.keys():
-            self.fields[key] = forms.Field(required=False, widget=forms.MultipleHiddenInput)
-        self.full_clean()
-        for key, sentences in editor.found.get(place, {}).items():
-            self.add_error(key or "word", [_said(draft, key, sentence) for sentence in sentences])
-
-    def _add(self, key: str, label: str, widget: forms.Widget) -> None:
-        help_text = self._help(key)
-        ids = [f"{_name(self.place)}-{key}_helptext"] if help_text else []
-        widget.attrs["aria-describedby"] = " ".join([*ids, f"{_name(self.place)}-{key}-wrong"])
-        if f"{_name(self.place)}-{key}" == self.editor.focus:
-            widget.attrs["autofocus"] = True
-        self.fields[key] = forms.Field(required=False, label=label, widget=widget, help_text=help_text)
-
-    def _label(self, key: str) -> str:
-        return _COUNTS[self.draft.word] if key == "count" else _LABELS[key]
-
-    def _help(self, key: str) -> str:
-        if key == "who" and self.editor.fit.rules.steps[self.page.code].asks_clearance:
-            return _CLEARANCE_HELP
-        if key == "degrees" and self.page.form.angle:
-            return f"The angle: {self.page.form.angle}."
-        return _EMPTY_MEANS.get((self.draft.word, key), "")
-
-    def _kinds(self) -> forms.Widget:
-        if self.draft.is_group:
-            return forms.Select(choices=[*_GROUPS.items()], attrs={"data-kind": True})
-        why = _unfit_kinds(self.page)
-        labels = [(word, f"{label} ({why[word]})" if word in why else label) for word, label in _KINDS.items()]
-        widget = _Kinds(choices=_with_typed(labels, [self.draft.word]), attrs={"data-kind": True})
-        widget.shut = frozenset(why)
-        return widget
-
-    def _widget(self, key: str) -> forms.Widget:
-        typed = [text for text in self.draft.typed.get(key, ()) if text]
-        if key in FLAGS:
-            return forms.CheckboxInput({"value": YES})
-        if key in LISTS:
-            choices = [(code, wording.ASSISTANCES[code]) for code in ASSISTANCES]
-            return forms.CheckboxSelectMultiple(
-                choices=_with_typed([*wording.SOURCES.items()] if key == "who" else choices, typed)
-            )
-        if key == "target" and typed == [_target(self.page)]:
-            return forms.HiddenInput()
-        if key == "grade_at_least" and not self.page.grades and self.draft.text(key) in ("", "0"):
-            return forms.HiddenInput()
-        if key in ("target", "confidence", "bound", "step", "grade_at_least"):
-            shown: dict[str, object] = {"data-kind": True} if key == "target" else {}
-            return forms.Select(choices=_with_typed(self._choices(key), typed), attrs=shown)
-        mode = "decimal" if key == "seconds" else "numeric"
-        return forms.TextInput({"inputmode": mode, "autocomplete": "off"})
-
-    def _choices(self, key: str) -> list[tuple[str, Any]]:
-        match key:
-            case "target":
-                return [("seconds", "a hold"), ("reps", "a set of reps")]
-            case "confidence":
-                return [("80", "80 %"), ("90", "90 %"), ("95", "95 %")]
-            case "bound":
-                return [("at_least", "at least"), ("at_most", "at most")]
-            case "step":
-                return [("", "Choose a step"), *_steps_by_skill(self.editor.book, self.page)]
-            case _:
-                grades = ((str(rank), name) for rank, name in enumerate(self.page.grades, start=1))
-                return [("0", "any, or not graded"), *grades]
-
-
-def _target(page: StepPage) -> str:
-    return "seconds" if page.form.is_hold else "reps"
-
-
-def _unfit_kinds(page: StepPage) -> dict[str, str]:
-    why = {"reps": "this step is held"} if page.form.is_hold else {"holds": "this step is counted in reps"}
-    return why if page.form.angle else {**why, "angle": "this step measures none"}
-
-
-def _with_typed(choices: list[tuple[str, Any]], typed: Iterable[str]) -> list[tuple[str, Any]]:
-    """Return the choices, and what was typed besides them: it is wrong, and is not lost."""
-    known = {value for value, _ in choices} | {
-        value for _, inner in choices if isinstance(inner, list) for value, _ in inner
-    }
-    return [*choices, *((text, text) for text in typed if text not in known)]
-
-
-def _steps_by_skill(book: Book, page: StepPage) -> list[tuple[str, list[tuple[str, str]]]]:
-    skills: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
-    for code, other in book.steps.items():
-        if code != page.code:
-            skills[other.skill_name].append((code, step_name(book, code)))
-    return [*skills.items()]
-
-
-def _said(draft: Draft, key: str, sentence: str) -> str:
-    """Return a mistake as a form says it: ticks and choices are not written."""
-    if key in LISTS and not any(draft.typed.get(key, ())):
-        return "Tick at least one."
-    if key == "step" and not draft.text("step").strip():
-        return "Choose a step."
-    if key == "" and draft.is_group and not draft.parts:
-        return "Nothing stands in this group: add a condition, or remove the group."
-    if key == "" and draft.word not in {*_KINDS, *_GROUPS}:
-        return "Choose what kind of condition this is."
-    return sentence
 
 
 # ---- The whole editor ---------------------------------------------------------------------------------------------
@@ -370,9 +184,9 @@ class Editor:
     def __init__(
         self, root: Draft | None, book: Book, page: StepPage, *, focus: str = "", judged: Draft | None = None
     ) -> None:
-        self.root = root.filled(_target(page)) if root else None
+        self.root = root.filled(target_of(page)) if root else None
         self.book, self.page, self.focus = book, page, focus
-        self.fit: Fit = fit_of(book, page)
+        self._surroundings = Surroundings(book, page, fit_of(book, page), focus)
         self._judged = judged or self.root
 
     @cached_property
@@ -384,7 +198,7 @@ class Editor:
         """What is wrong, by place and field."""
         if self._judged is None:
             return {}
-        return edits.placed(self._judged, [*problems(self._data), *misfits(self._data, self.fit)])
+        return edits.placed(self._judged, [*problems(self._data), *misfits(self._data, self._surroundings.fit)])
 
     @cached_property
     def criterion(self) -> Criterion | None:
@@ -423,9 +237,9 @@ class Editor:
         title = f"{kind} {number}" if place else f"The whole {kind.lower()}"
         may_add = edits.may_add(self.root, place) and (draft.is_group or not place)
         return Card(
-            name=_name(place),
+            name=place_name(place),
             title=title,
-            form=ConditionForm(draft, place, self),
+            form=ConditionForm(draft, place, self._surroundings, self.found.get(place, {})),
             parts=tuple(self._card(part, (*place, index)) for index, part in enumerate(draft.parts)),
             buttons=tuple(self._buttons(draft, place)),
             add=self._button("add", place, "Add a condition") if may_add else None,
@@ -444,7 +258,7 @@ class Editor:
         yield self._button("remove", place, "Remove the group" if draft.is_group else "Remove")
 
     def _button(self, act: str, place: Place, word: str) -> Button:
-        value = f"{act}:{_name(place)}"
+        value = f"{act}:{place_name(place)}"
         return Button(value, word, has_focus=value == self.focus)
 
     def _limit(self, draft: Draft, place: Place) -> str:

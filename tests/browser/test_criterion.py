@@ -13,7 +13,7 @@ from tests.browser import inspection
 from tests.browser.devices import LAPTOP, PHONE, TABLET
 from tests.browser.hands import Hands
 from tests.factories.athletes import Role, make_member
-from tests.factories.skills import library, log
+from tests.factories.skills import library, meet
 
 pytestmark = pytest.mark.browser
 
@@ -53,7 +53,7 @@ def nothing_is_wrong(page: Page) -> None:
 def test_a_nested_rule_from_nothing_to_the_step_page(
     open_page: Callable[..., Page], editor: Membership, coach: Membership, athlete: Athlete
 ) -> None:
-    log(coach, athlete, "pullover-1", 21.0, days_ago=1)
+    meet(coach, athlete, "pullover-1")
     page = open_page(TABLET, editor)
     hands = Hands(page)
     page.goto(STEP)

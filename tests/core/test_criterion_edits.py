@@ -139,7 +139,7 @@ def test_a_kind_that_is_tried_and_left_again_keeps_its_texts():
     as_reps = Draft("reps", holds.typed).filled()
     assert as_reps.fields[:3] == ("count", "reps", "unbroken")
     assert Draft("holds", as_reps.typed).fields[:2] == ("count", "seconds")
-    assert as_reps.typed | holds.typed == as_reps.typed
+    assert {**as_reps.typed, **holds.typed} == as_reps.typed
 
 
 def test_the_clean_tries_of_the_last_are_a_number_and_their_own_field():
@@ -236,7 +236,8 @@ DOWN_THE_PAGE = [
 
 
 def test_a_condition_moves_line_by_line_into_a_group_and_out_of_it():
-    tree, place = group("all", "x", "a", group("any", "b", "c"), "d"), (0,)
+    tree: Draft | None = group("all", "x", "a", group("any", "b", "c"), "d")
+    place: Place = (0,)
     seen, ways = [told(tree)], []
     while may_move(tree, place, 1):
         ways.append(place)

@@ -6,7 +6,7 @@ from athletes.models import Athlete, AuditEntry, Gym, Membership
 from skills.core.criteria import parse
 from skills.core.standards import FIRST_STANDARD, FULL_STANDARD, standards_for, with_grade
 from skills.models import CriterionVersion, Opening
-from skills.services.criteria import SameCriterion, adopt_criterion
+from skills.services.criteria import CriterionMisfits, CriterionMoved, SameCriterion, adopt_criterion
 from tests.factories.skills import criterion_of, decide, library, log, meet, page_of, reach
 from tests.helpers.standing import standing_now
 
@@ -80,3 +80,28 @@ def test_the_standards_on_offer_leave_out_the_one_in_force(gym: Gym) -> None:
     graded = page_of(gym, "pullover-3")
     offered = standards_for(criterion_of(gym, "pullover-3"), is_hold=graded.form.is_hold, grades=graded.form.grades)
     assert [standard.name for standard in offered] == ["grade-2", "grade-3"]
+
+
+def test_one_that_was_weighed_against_an_older_version_is_refused(owner: Membership, gym: Gym) -> None:
+    page = page_of(gym, "pullover-1")
+    adopt_criterion(by=owner, step=page, criterion=parse(FULL_STANDARD), instead_of=1)
+    with pytest.raises(CriterionMoved, match="Version 2 was adopted meanwhile"):
+        adopt_criterion(by=owner, step=page, criterion=parse({"best": {"seconds": 9}}), instead_of=1)
+    adopt_criterion(by=owner, step=page, criterion=parse({"best": {"seconds": 9}}), instead_of=2)
+    assert CriterionVersion.objects.filter(step__code="pullover-1").count() == 3
+
+
+@pytest.mark.parametrize(
+    ("data", "sentence"),
+    [
+        ({"step": "pullover-3"}, "These steps would wait for one another: 1 Tucked hold in a long-arm hang → 3 "),
+        ({"step": "cartwheel"}, "This gym has no step 'cartwheel'"),
+        ({"reps": {"count": 1, "reps": 1}}, "This step is held"),
+    ],
+)
+def test_one_that_does_not_fit_its_step_is_refused(
+    owner: Membership, gym: Gym, data: dict[str, object], sentence: str
+) -> None:
+    with pytest.raises(CriterionMisfits, match=sentence):
+        adopt_criterion(by=owner, step=page_of(gym, "pullover-1"), criterion=parse(data))
+    assert CriterionVersion.objects.filter(step__code="pullover-1").count() == 1
