@@ -34,6 +34,11 @@ class RowKind:
     help: str = ""
     coded: bool = False
 
+    def widget(self) -> forms.Widget:
+        """A box of two lines for sentences, one line for names."""
+        long = "text" in self.labels and self.name != "grades"
+        return forms.Textarea({"rows": 2}) if long else forms.TextInput({"autocomplete": "off"})
+
     @property
     def main(self) -> str:
         """The field that names a row."""
@@ -98,7 +103,7 @@ class Row(forms.Form):
         super().__init__(data, prefix=prefix, use_required_attribute=False)
         self.kind, self.number, self.values = kind, number, values
         for key, label in kind.labels.items():
-            self.fields[key] = TypedField(label=label, widget=forms.TextInput({"autocomplete": "off"}))
+            self.fields[key] = TypedField(label=label, widget=kind.widget())
         if kind.name == "faults":
             self.fields["dangerous"] = forms.BooleanField(required=False, label="Dangerous")
         if kind.coded:

@@ -213,4 +213,4 @@ def _refuse_contradictions(entry: Entry, step: StepText) -> None:
     if step.inverted and "inversion" not in step.loads:
         entry.note("loads", "must name inversion, because the step is inverted.")
     if (step.measure == "hold") != (step.dose.hold_seconds is not None):
-        entry.note("dose.hold_seconds", "is a number for a hold, and null for reps.")
+        entry.note("dose.hold_seconds", "must be a number for a hold, and empty (null) for reps.")

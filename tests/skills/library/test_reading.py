@@ -88,7 +88,7 @@ def test_all_problems_are_told_at_once_in_the_order_of_the_form():
         "roll.yaml, step roll-1, inverted: must be true or false.",
         "roll.yaml, step roll-1, recheck_days: must be a whole number from 1 to 3660.",
         "roll.yaml, step roll-1, faults[0].cue: is missing.",
-        "roll.yaml, step roll-1, dose.hold_seconds: is a number for a hold, and null for reps.",
+        "roll.yaml, step roll-1, dose.hold_seconds: must be a number for a hold, and empty (null) for reps.",
         "roll.yaml, step roll-1, colour: is not a key that belongs here.",
     )
 
@@ -127,7 +127,7 @@ def test_all_problems_are_told_at_once_in_the_order_of_the_form():
         ({"criterion": []}, "criterion: must be a mapping"),
         ({"criterion": {"holds": {"count": 0, "seconds": 5}}}, "criterion.holds.count: "),
         ({"criterion": {"luck": 1}}, "criterion: "),
-        ({"measure": "reps"}, "dose.hold_seconds: is a number for a hold"),
+        ({"measure": "reps"}, "dose.hold_seconds: must be a number for a hold"),
     ],
 )
 def test_wrong_value_is_named_with_its_place(changes, problem):
