@@ -3,7 +3,7 @@ import test from "node:test";
 
 import { load } from "./load.mjs";
 
-const { HoldClock, TouchGuard, cutToTenths, momentOf, tell } = await load("hold_clock.js");
+const { HoldClock, TouchGuard, cutToTenths, momentOf, readClocks, tell } = await load("hold_clock.js");
 
 test("a length is cut to tenths and never rounded up", () => {
   assert.deepEqual([0, 99.9, 100, 5049.9, 5099.999, 19_990, 20_000].map(cutToTenths), [0, 0, 1, 50, 50, 199, 200]);
@@ -29,7 +29,7 @@ test("tenths are told with one digit after the point", () => {
 const WALL = 1_780_000_000_000;
 
 /** A touch at a stamp, of a device whose wall clock is ahead of the monotonic one by `apart` more than at its start. */
-const touch = (stamp, { late = 0, apart = 0 } = {}) => momentOf(stamp, stamp + late, WALL + stamp + late + apart);
+const touch = (stamp, { late = 0, apart = 0 } = {}) => momentOf(stamp, { now: stamp + late, wall: WALL + stamp + late + apart });
 
 test("a clock runs from its start to its stop and then rests", () => {
   const clock = new HoldClock();
@@ -81,6 +81,13 @@ test("clocks that drift by less than a tenth leave no doubt", () => {
     clock.start(touch(0));
     assert.equal(clock.stop(touch(5000, { apart })).doubt, "");
   }
+});
+
+test("the two clocks are read at one instant", () => {
+  const before = Date.now();
+  const { now, wall } = readClocks();
+  assert.ok(wall >= before && wall <= Date.now());
+  assert.ok(now <= performance.now());
 });
 
 test("the first reason for doubt stays, and a clock at rest has none", () => {

@@ -17,12 +17,14 @@ const unstored = new Map(); // by athlete: { id, step, seconds, doubt }
 const guard = new TouchGuard();
 let refusedTouch = null; // the button of a double touch, until its click has been swallowed
 let felt = null; // the button whose pointer or key went down, until its click has come
+let later = null; // a fault that waits for its hold to be stored: { athlete, fault }
 let awake = null; // the promise of a wake lock, while a clock runs
 
 const panel = () => document.getElementById("panel");
 const athlete = () => panel()?.dataset.athlete;
 const form = () => panel()?.querySelector("#attempt");
 const field = (name) => form()?.querySelector(`[name="${name}"]`);
+const isOnItsWay = () => Boolean(form()?.classList.contains("htmx-request"));
 const ticked = (name) => form()?.querySelector(`[name="${name}"]:checked`);
 const isAnyRunning = () => [...clocks.values()].some((clock) => clock.isRunning);
 const isRunning = (id) => Boolean(clocks.get(id)?.isRunning);
@@ -92,10 +94,22 @@ function touchCount() {
 }
 
 // A verdict while the clock runs stops it: the first break and its word are one tap. A doubtful time is looked at first.
+// A fault that is tapped while the hold is on its way is said as soon as that is stored.
 function touchVerdict(button, moment) {
-  if (!isRunning(athlete())) return;
-  if (stopClock(moment)) refusedTouch = button;
+  if (isOnItsWay()) {
+    if (button.name === "fault") later = { athlete: athlete(), fault: button.value };
+  } else if (isRunning(athlete())) {
+    if (!stopClock(moment)) button.click();
+  } else return;
+  refusedTouch = button; // its own click has nothing left to do
   show();
+}
+
+function sayLater() {
+  const said = later;
+  if (!said || !panel()?.querySelector("[data-just-logged]") || said.athlete !== athlete()) return;
+  later = null;
+  panel().querySelector(`[data-mend] [name="fault"][value="${said.fault}"]`)?.click();
 }
 
 // ---- Touches --------------------------------------------------------------------------------------------------
@@ -222,12 +236,12 @@ function showUnstored() {
   const line = panel().querySelector("[data-unstored]");
   const { value } = field("seconds");
   const { doubt } = unstored.get(athlete()) ?? {};
-  const isOnItsWay = form().classList.contains("htmx-request");
+  const isSent = isOnItsWay();
   line.hidden = !value || isRunning(athlete());
-  const words = isOnItsWay ? `Storing ${value} s …` : `${value} s, not stored yet. ${DOUBTS[doubt] ?? ""} Tap how it was.`;
+  const words = isSent ? `Storing ${value} s …` : `${value} s, not stored yet. ${DOUBTS[doubt] ?? ""} Tap how it was.`;
   const place = line.querySelector("[data-unstored-words]");
   if (place.textContent !== words) place.textContent = words; // said once by a screen reader
-  line.querySelector("[data-discard]").hidden = isOnItsWay;
+  line.querySelector("[data-discard]").hidden = isSent;
 }
 
 function withWords() {
@@ -276,6 +290,7 @@ function filterRoster() {
 // A panel begins at its top: with the cautions, with what was stored, or near it with what is wrong.
 function onSwap(event) {
   wake();
+  sayLater();
   if (event.detail.target?.id !== "panel" && event.detail.elt?.id !== "panel") return;
   panel()?.querySelector("#panel-title")?.focus({ preventScroll: true });
   panel()?.parentElement.scrollTo(0, 0);

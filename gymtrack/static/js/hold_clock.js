@@ -13,8 +13,18 @@ export function tell(tenths) {
   return `${Math.floor(tenths / 10)}.${tenths % 10}`;
 }
 
+/** Both clocks at one instant: where the device was busy between two readings they are read again. */
+export function readClocks() {
+  for (let tries = 0; ; tries += 1) {
+    const before = performance.now();
+    const wall = Date.now();
+    const now = performance.now();
+    if (now - before < 2 || tries === 20) return { now, wall };
+  }
+}
+
 /** The moment of a touch on the monotonic clock and on the wall's: both are read late, when a handler gets to run. */
-export function momentOf(stamp, now = performance.now(), wall = Date.now()) {
+export function momentOf(stamp, { now, wall } = readClocks()) {
   return { at: stamp, wall: wall - (now - stamp) };
 }
 

@@ -8,7 +8,7 @@ from athletes.models import AuditEntry
 from skills.models import Attendance, BarCheck, TrainingSession
 from skills.services.sessions import check_bar, end_session, start_session
 from tests.factories.athletes import make_athlete, make_caution
-from tests.factories.skills import library, log, meet, page_of, pass_step, reach, start_class, step_of
+from tests.factories.skills import days_before_now, library, log, meet, page_of, pass_step, reach, start_class, step_of
 
 NOBODY = "00000000-0000-4000-8000-000000000000"
 HTMX = {"HX-Request": "true"}
@@ -311,3 +311,62 @@ def test_what_a_class_and_a_bar_are_called_stays_out_of_the_audit_chain(gym, coa
     entries = AuditEntry.objects.filter(act__in=("session_started", "bar_checked"))
     assert entries.count() == 2
     assert not [entry for entry in entries if "Nadia" in entry.content]
+
+
+# ---- Help and form of last time, and coming back after weeks ------------------------------------------------------
+
+
+def test_the_help_of_the_last_judged_try_is_remembered_and_shown(client_of, coach, athlete):
+    session = start_class(coach, athlete)
+    log(coach, athlete, "pullover-1", 5, assistance="band", days_ago=2)
+    log(coach, athlete, "pullover-1", 9, source="timed_only", days_ago=1)
+    response = panel(client_of(coach), session, athlete)
+    assert response.context["form"]["assistance"].value() == "band"
+    assert "With: band" in text_of(response)
+    assert "9 s, clean · " in board(client_of(coach), session).context["tiles"][0].last
+    log(coach, athlete, "pullover-1", 5, assistance="band")
+    assert "5 s, clean, band · " in board(client_of(coach), session).context["tiles"][0].last
+
+
+def away_since(coach, athlete, days):
+    """Past two steps, and last seen that many days ago."""
+    meet(coach, athlete, "pullover-1", days_ago=days + 2)
+    log(coach, athlete, "pullover-2", 3.0, days_ago=days)
+
+
+@pytest.mark.parametrize("proposal", [(24, "1", "back after 24 days: begin with 1 "), (20, "2", "")])
+def test_after_three_weeks_away_the_step_before_is_proposed(client_of, coach, athlete, proposal):
+    days, step, words = proposal
+    away_since(coach, athlete, days)
+    session = start_class(coach, athlete)
+    (tile,) = board(client_of(coach), session).context["tiles"]
+    assert tile.step.split()[0] == step
+    assert tile.back.startswith(words)
+    assert bool(tile.back) == bool(words)
+    assert panel(client_of(coach), session, athlete).context["panel"].page.label == step
+
+
+def test_who_comes_back_stays_at_the_step_before_until_the_coach_chooses_the_other(client_of, coach, athlete, gym):
+    away_since(coach, athlete, 24)
+    session, client = start_class(coach, athlete), client_of(coach)
+    log(coach, athlete, "pullover-1", 5, session=session)
+    response = panel(client, session, athlete)
+    assert "Go on with 2 Straight legs up and held at the bar instead" in text_of(response)
+    assert response.context["panel"].page.code == "pullover-1"
+    client.post(f"/sessions/{session.id}/athletes/{athlete.id}/step/", {"step": str(step_of(gym, "pullover-2").id)})
+    (tile,) = board(client, session).context["tiles"]
+    assert (tile.step.split()[0], tile.back) == ("2", "")
+
+
+def test_who_is_new_or_was_in_a_class_meanwhile_comes_back_from_nowhere(client_of, coach, athlete, minor):
+    away_since(coach, athlete, 24)
+    between = start_class(coach, athlete, name="Open gym")
+    TrainingSession.objects.filter(pk=between.pk).update(starts_at=days_before_now(3))
+    tiles = board(client_of(coach), start_class(coach, athlete, minor)).context["tiles"]
+    assert [tile.back for tile in tiles] == ["", ""]
+
+
+def test_who_comes_back_to_a_first_step_begins_there(client_of, coach, athlete):
+    log(coach, athlete, "pullover-1", 3.0, days_ago=24)
+    (tile,) = board(client_of(coach), start_class(coach, athlete)).context["tiles"]
+    assert (tile.step.split()[0], tile.back) == ("1", "back after 24 days")
