@@ -24,9 +24,9 @@ def why_not_signing(member: Membership, now: datetime) -> str:
 
 
 def _ended(line: CertificateLine) -> str:
-    last = line.valid_until
-    ended = f": its last day was {_day(last)}" if last else ""
-    return f"Your {line.words} has ended{ended}. The right to sign off ended with it, until the owner enters a new one."
+    last = f", last day {_day(line.valid_until)}" if line.valid_until else ""
+    ended = f"A certificate of yours has ended: {line.words}{last}."
+    return f"{ended} The right to sign off ended with it, until the owner enters a new one."
 
 
 def _day(day: date) -> str:

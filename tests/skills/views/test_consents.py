@@ -1,0 +1,65 @@
+"""Coaches see before they sign, and on the board, what is missing besides the evidence."""
+
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+
+from athletes.models import Gym
+from tests.factories.athletes import make_certificate, make_consent
+from tests.factories.skills import library, pass_step, start_class, step_of
+
+
+@pytest.fixture(autouse=True)
+def _skills(gym, owner):
+    library(gym, owner)
+
+
+@pytest.fixture
+def _asking(gym):
+    Gym.objects.filter(pk=gym.pk).update(asks_consent=True)
+
+
+def _addresses(coach, athlete):
+    """The sign-off form and the board's panel of one inverted step."""
+    step = step_of(athlete.gym, "pullover-3a").id
+    session = start_class(coach, athlete)
+    return f"/sign-offs/{athlete.id}/{step}/entrance/", f"/sessions/{session.id}/athletes/{athlete.id}/?step={step}"
+
+
+@pytest.mark.usefixtures("_asking")
+def test_the_form_and_the_board_say_that_there_is_no_consent(client_of, coach, athlete):
+    pass_step(coach, athlete, "pullover-3")
+    make_consent(athlete, by=coach, kind="inversion", given=False)
+    for address in _addresses(coach, athlete):
+        page = client_of(coach).get(address).content.decode()
+        assert "No consent to hands-on spotting." in page
+        assert "No consent to going upside down (withdrawn)." in page
+    for kind in ("spotting", "inversion"):
+        make_consent(athlete, by=coach, kind=kind)
+    for address in _addresses(coach, athlete):
+        assert "No consent" not in client_of(coach).get(address).content.decode()
+
+
+def test_a_gym_that_does_not_ask_says_nothing(client_of, coach, athlete):
+    pass_step(coach, athlete, "pullover-3")
+    for address in _addresses(coach, athlete):
+        assert "No consent" not in client_of(coach).get(address).content.decode()
+
+
+def test_the_form_says_beforehand_that_a_certificate_has_lapsed(client_of, owner, coach, athlete):
+    pass_step(coach, athlete, "pullover-3")
+    make_certificate(coach, by=owner, valid_until=timezone.now().date() - timedelta(days=2))
+    address, _ = _addresses(coach, athlete)
+    response = client_of(coach).get(address)
+    assert response.context["form"] is None
+    assert "A certificate of yours has ended: coaching certificate, last day" in response.content.decode()
+    assert client_of(coach).post(address, {"decision": "passed", "clearance": "alone"}).status_code == 403
+
+
+def test_the_gyms_settings_say_whether_it_asks(client_of, owner, gym):
+    client, stored = client_of(owner), {"name": gym.name, "time_zone": gym.time_zone, "units": gym.units}
+    for ticked in ({"asks_consent": "on"}, {}):
+        assert client.post("/gym/", stored | ticked).status_code == 303
+        gym.refresh_from_db()
+        assert gym.asks_consent is bool(ticked)
