@@ -20,7 +20,7 @@ from athletes.services.audit import record_act
 from skills.core.attempt_file import AttemptRow
 from skills.core.entries import CLOCK_LEEWAY_US, Result, mistakes_in
 from skills.models import Attempt, Attendance, TrainingSession
-from skills.queries.books import Book, StepPage, book_of
+from skills.queries.books import StepPage, book_of
 from skills.queries.histories import attempt_fact
 from skills.services.readiness import Known, lock_athlete, settle_known
 
@@ -125,10 +125,9 @@ def import_attempts(
     started again. `progress` is told after each athlete how many rows are done.
     """
     sessions = _sessions(gym, by, rows)
-    book = book_of(gym)
     stored = done = 0
     for athlete_id, mine in _by_athlete(rows).items():
-        stored += _import_athlete(book, by, athlete_id, mine, sessions)
+        stored += _import_athlete(by, athlete_id, mine, sessions)
         done += len(mine)
         progress(done)
     return ImportReport(stored, len(rows) - stored)
@@ -142,10 +141,11 @@ def _by_athlete(rows: Iterable[ReadyRow]) -> Mapping[UUID, list[ReadyRow]]:
 
 
 def _import_athlete(
-    book: Book, by: Membership, athlete_id: UUID, rows: Sequence[ReadyRow], sessions: Mapping[tuple[str, date], UUID]
+    by: Membership, athlete_id: UUID, rows: Sequence[ReadyRow], sessions: Mapping[tuple[str, date], UUID]
 ) -> int:
     with transaction.atomic():
         athlete = lock_athlete(athlete_id)
+        book = book_of(athlete.gym)  # as it is now: the rules may have changed since the sheet was read
         attempts = _unknown(list(_attempts(athlete, by, rows, sessions)))
         if not attempts:
             return 0
