@@ -11,7 +11,7 @@ from tests.bench.grown import grown_gym
 from tests.bench.rows import insert_again, read_rows
 from tests.bench.scenes import Scene, make_scene
 
-SMALL, LARGE = 1_000, 100_000
+SMALL, LARGE = 1_000, 1_000_000
 
 
 def over_raw_insert(attempts: int) -> list[Figure]:
