@@ -26,9 +26,9 @@ ALSO_POSTED = {"caution_add", "session_present"}  # stand in the table by their 
 SHOWN = {name for name, page in PAGES.items() if page.method == "get"} - NO_PAGES | ALSO_POSTED
 VISITS = {
     "owner": {name for name in SHOWN if PAGES[name].may == OWNER} | {"step"},
-    "coach": {name for name in SHOWN if PAGES[name].may in {STAFF, SIGNERS}},
+    "coach": {name for name in SHOWN if PAGES[name].may in {STAFF, SIGNERS}} | {"consents"},
     "athlete_member": {"my_progress", "skills", "skill", "step"},
-    "guardian": {name for name in SHOWN if PAGES[name].may <= PEOPLE},
+    "guardian": {name for name in SHOWN if PAGES[name].may <= PEOPLE} | {"consents"},
 }
 ACCOUNT_PAGES_SIGNED_IN = {"account_change_password", "account_logout", "account_reauthenticate"}
 ACCOUNT_PAGES_ELSEWHERE = {"account_set_password", "account_reset_password_from_key"}  # lead on; needs a letter

@@ -14,7 +14,7 @@ from skills.models import TrainingSession
 from skills.services.attempts import void_attempt
 from skills.services.cautions import enter_caution
 from skills.services.sessions import end_session
-from tests.factories.athletes import make_athlete, years_before_today
+from tests.factories.athletes import make_athlete, make_certificate, make_consent, years_before_today
 from tests.factories.skills import (
     days_before_now,
     decide,
@@ -57,6 +57,7 @@ def build(owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete
     others = [make_athlete(gym, name, birth_on=years_before_today(12 + 5 * place)) for place, name in enumerate(NAMES)]
     pass_step(coach, athlete, "pullover-3a")
     reach(coach, minor, "pullover-3a")
+    _papers(owner, coach, minor)
     _yesterday(coach, athlete, others)
     running = _today(coach, athlete, minor, others)
     mistaken = log(coach, athlete, "pullover-2", 4.1, session=running, faults=("knees-give",), note="left knee first")
@@ -64,6 +65,14 @@ def build(owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete
     return World(
         gym, athlete, minor, running, _ids(owner, coach, athlete, minor, running) | {"attempt_void": [mistaken.id]}
     )
+
+
+def _papers(owner: Membership, coach: Membership, minor: Athlete) -> None:
+    """A certificate that ends soon and one without end; a consent that stands and one that was withdrawn."""
+    make_certificate(coach, by=owner, kind="first_aid", valid_until=timezone.localdate() + timedelta(days=9))
+    make_certificate(coach, by=owner, kind="safeguarding")
+    make_consent(minor, by=coach, kind="spotting")
+    make_consent(minor, by=coach, given=False)
 
 
 def _yesterday(coach: Membership, athlete: Athlete, others: list[Athlete]) -> None:
