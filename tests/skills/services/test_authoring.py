@@ -1,6 +1,7 @@
 """Authoring: a skill is saved whole or not at all, everybody's readiness follows, and files come back as they left."""
 
 from dataclasses import replace
+from random import Random
 from typing import Any
 
 import pytest
@@ -19,7 +20,8 @@ from skills.models import CriterionVersion, Opening, Prerequisite, Step, StepVer
 from skills.queries.books import book_known_at, book_of
 from skills.queries.texts import former_words, skill_texts
 from skills.services import authoring
-from tests.factories.skills import decide, library, log, meet, page_of, pass_step, reach, step_of
+from skills.services.cautions import enter_caution
+from tests.factories.skills import days_before_now, decide, library, log, meet, page_of, pass_step, reach, step_of
 from tests.helpers.standing import standing_now
 from tests.library_strategies import skills
 
@@ -198,6 +200,32 @@ def test_what_follows_an_inverted_step_is_brought_up_to_date(gym, owner, coach, 
     change(owner, "pullover-1", recheck_days=1)
     change(owner, "pullover-3", requires=(), loads=("pulling",))
     rebuilt_is_kept()
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_kept_timelines_equal_a_rebuild_whatever_rules_change(owner, coach, athlete, minor, seed):
+    """Prerequisites, gates, loads and re-checks change at random, over two histories, one under a caution."""
+    reach(coach, athlete, "pullover-4")
+    meet(coach, minor, "pullover-1", days_ago=40)
+    enter_caution(
+        by=coach, athlete=minor, loads=frozenset({"pulling"}), from_at=days_before_now(1), until_at=None, reason="elbow"
+    )
+    rng = Random(seed)
+    codes = ("pullover-1", "pullover-2", "pullover-3", "pullover-3a", "pullover-4")
+    for _ in range(4):
+        place = rng.randrange(len(codes))
+        text = text_of(owner.gym, codes[place])
+        gated = text.inverted or rng.random() < 0.4
+        change(
+            owner,
+            text.code,
+            requires=tuple(sorted(rng.sample(codes[:place], rng.randint(0, place)))),
+            loads=tuple({*rng.sample(["hanging", "pulling", "landing"], 2), *(["inversion"] if text.inverted else [])}),
+            recheck_days=rng.choice([None, 1, 28, 60]),
+            asks_clearance=gated,
+            needs_sign_off=text.inverted or rng.random() < 0.5,
+        )
+        rebuilt_is_kept()
 
 
 def test_sign_offs_keep_pointing_to_the_criterion_they_were_made_under(gym, owner, coach, athlete):
