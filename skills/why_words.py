@@ -12,7 +12,7 @@ from skills import wording
 from skills.core import reasons
 from skills.core.accounts import Account, Hindsight
 from skills.core.days import moment_of, moment_us
-from skills.core.facts import Caution, Opening, SignOff
+from skills.core.facts import Attempt, Caution, Opening, SignOff
 from skills.core.moments import Oddness
 from skills.core.reasons import Reason, Verdict
 from skills.queries.books import StepPage
@@ -144,19 +144,24 @@ def _lines(shown: Shown, why: Why, terms: wording.Terms) -> tuple[AttemptLine, .
 def _line(verdict: Verdict, why: Why, terms: wording.Terms) -> AttemptLine:
     attempt, page = verdict.attempt, why.pages[verdict.attempt.step]
     row = why.rows.attempts[attempt.id]
-    result = wording.result(
-        attempt.hold_tenths, attempt.reps, unbroken=attempt.unbroken, angle_degrees=attempt.angle_degrees
-    )
     return AttemptLine(
         when=clock(attempt.happened_us, terms),
         step=f"{page.label} {page.name}" if attempt.step != why.page.code else "",
-        result=f"{result} to the {page.grades[attempt.grade - 1]}" if attempt.grade else result,
+        result=result_words(attempt, page),
         how=wording.how_done(attempt, page),
         source=wording.SOURCES[attempt.source],
         by=row.logged_by.person.full_name,
         session=row.session.name if row.session else "outside a class",
         why="; ".join(_why(verdict, page, why.rows, terms)),
     )
+
+
+def result_words(attempt: Attempt, page: StepPage) -> str:
+    """Return '5.2 s', or '3 reps to the chest' where the step is graded."""
+    words = wording.result(
+        attempt.hold_tenths, attempt.reps, unbroken=attempt.unbroken, angle_degrees=attempt.angle_degrees
+    )
+    return f"{words} to the {page.grades[attempt.grade - 1]}" if 0 < attempt.grade <= len(page.grades) else words
 
 
 def _why(verdict: Verdict, page: StepPage, rows: Rows, terms: wording.Terms) -> Iterator[str]:

@@ -35,6 +35,7 @@ class StepOfDay:
     """
 
     page: StepPage
+    rule: StepRule | None  # then
     stretches: tuple[Stretch, ...]
     account: Account | None
     tries: DayTries | None
@@ -93,6 +94,7 @@ class Proof:
     athlete: Athlete
     span: DaySpan
     book: Book
+    pages: Mapping[str, StepPage]  # as taught then, and those that came later
     steps: tuple[StepOfDay, ...]
     attempts: Mapping[str, facts.Attempt]  # all of the athlete's, by id: what decisions rest on
     rows: Rows
@@ -122,6 +124,7 @@ def proof_of(athlete: Athlete, day: date, now: datetime) -> Proof:
         athlete=athlete,
         span=span,
         book=then_book,
+        pages={**now_book.steps, **then_book.steps},
         steps=steps,
         attempts={each.id: each for each in history.attempts},
         rows=rows,
@@ -148,6 +151,7 @@ def _steps(now_book: Book, then_book: Book, history: History, span: DaySpan) -> 
     for code in codes:
         yield StepOfDay(
             page=then_book.steps.get(code) or now_book.steps[code],
+            rule=rules.steps.get(code),
             stretches=over.get(code, ()),
             account=then.get(code),
             tries=tries.get(code),
@@ -223,7 +227,12 @@ def _acts(
     for step in steps:
         for each in step.in_force:
             row = rows.sign_offs[each.id]
-            yield _Act(row.signed_by_id, row.signed_by.person.full_name, f"signed {step.page.label}", row.happened_at)
+            yield _Act(
+                row.signed_by_id,
+                row.signed_by.person.full_name,
+                f"signed {step.page.skill_name} {step.page.label}",
+                row.happened_at,
+            )
 
 
 def _staff(gym: Gym, acts: Iterator[_Act]) -> Iterator[StaffOfDay]:

@@ -12,8 +12,8 @@ from athletes.access.rules import STAFF, MemberRequest, allow
 from gymtrack.lib.http import render_page
 from skills import wording
 from skills.core.days import moment_us
-from skills.queries.alone import CLEARANCES, Cleared, MayDo, who_may_do_what
-from skills.queries.books import book_of
+from skills.queries.alone import CLEARANCES, Cleared, MayDo, WhoMayDoWhat, who_may_do_what
+from skills.queries.books import Book, book_of
 from skills.views import telling
 from skills.why_words import clock
 
@@ -32,6 +32,7 @@ def alone(request: MemberRequest) -> HttpResponse:
     context = {
         "present": present,
         "people": [_person(person) for person in found.people],
+        "named": _named(book, found),
         "as_of": clock(moment_us(now), terms),
         "until": clock(found.until_us, terms) if found.until_us is not None else "",
     }
@@ -41,7 +42,7 @@ def alone(request: MemberRequest) -> HttpResponse:
 def _person(person: MayDo) -> dict[str, object]:
     return {
         "athlete": person.athlete,
-        "may": [[_step(step) for step in person.under(clearance)] for clearance in CLEARANCES],
+        "may": [_labels(person.under(clearance)) for clearance in CLEARANCES],
         "cautions": [_caution(caution) for caution in person.cautions],
     }
 
@@ -52,5 +53,18 @@ def _caution(caution: Caution) -> str:
     return f"{words.loads}, {words.until}"
 
 
-def _step(step: Cleared) -> str:
-    return f"{telling.step_name(step.page)}{' (look again)' if step.trouble else ''}"
+def _labels(steps: tuple[Cleared, ...]) -> list[str]:
+    """Return a line a skill, 'Bar pullover: 3a, 4*': the list must fit a sheet, and names stand beneath it."""
+    lines: dict[str, list[str]] = {}
+    for step in steps:
+        lines.setdefault(step.page.skill_name, []).append(f"{step.page.label}{'*' if step.trouble else ''}")
+    return [f"{skill}: {', '.join(labels)}" for skill, labels in lines.items()]
+
+
+def _named(book: Book, found: WhoMayDoWhat) -> list[str]:
+    """Return what the labels on the list stand for, a line a skill."""
+    used = {step.page.code for person in found.people for step in person.cleared}
+    lines: dict[str, list[str]] = {}
+    for page in (page for code, page in book.steps.items() if code in used):
+        lines.setdefault(page.skill_name, []).append(telling.step_name(page))
+    return [f"{skill}: {', '.join(names)}" for skill, names in lines.items()]

@@ -29,7 +29,7 @@ from skills.core.facts import SignOff
 from skills.core.proofs import DayTries, Stretch, digest_of
 from skills.forms.proofs import DayForm
 from skills.queries.proofs import Proof, SessionOfDay, StaffOfDay, StepOfDay, proof_of
-from skills.why_words import DECISIONS, GATES, caution_line, clock, criterion_words, learned
+from skills.why_words import DECISIONS, GATES, caution_line, clock, criterion_words, learned, result_words
 
 if TYPE_CHECKING:
     from athletes.models import Athlete
@@ -120,18 +120,29 @@ def _step(step: StepOfDay, found: Proof, terms: wording.Terms) -> StepWords:
     account = step.account
     return StepWords(
         name=f"{step.page.label} {step.page.name}",
-        stands="; ".join(_stands(step.stretches, terms)) or "not in the gym's book yet",
-        decisions=tuple(_decision(each, found, terms) for each in step.in_force),
+        stands="; ".join(_stands(step, terms)) or "not in the gym's book yet",
+        decisions=tuple(_decision(each, found, terms) for each in step.in_force) or _undecided(step),
         practised=_practised(step.tries) if step.tries else "",
         criterion=criterion_words(account, step.page, terms) if account else "",
     )
 
 
-def _stands(stretches: tuple[Stretch, ...], terms: wording.Terms) -> Iterator[str]:
-    for place, stretch in enumerate(stretches):
+def _stands(step: StepOfDay, terms: wording.Terms) -> Iterator[str]:
+    for place, stretch in enumerate(step.stretches):
         since = f"from {clock(stretch.from_us, terms)[-5:]} " if place else ""
-        cleared = f"cleared: {wording.CLEARANCES[stretch.clearance]}" if stretch.clearance else "no clearance"
-        yield f"{since}{cleared} ({wording.STATES[stretch.state]})"
+        yield f"{since}{_cleared(step, stretch)}"
+
+
+def _cleared(step: StepOfDay, stretch: Stretch) -> str:
+    state = wording.STATES[stretch.state]
+    if step.rule and not step.rule.asks_clearance:
+        return f"{state}, asks for no clearance" if stretch == step.stretches[0] else state
+    return f"{f'cleared: {wording.CLEARANCES[stretch.clearance]}' if stretch.clearance else 'no clearance'} ({state})"
+
+
+def _undecided(step: StepOfDay) -> tuple[str, ...]:
+    decided = step.rule is None or step.rule.asks_clearance or step.rule.needs_sign_off
+    return ("no decision stood",) if decided else ()
 
 
 def _decision(each: SignOff, found: Proof, terms: wording.Terms) -> str:
@@ -150,10 +161,7 @@ def _evidence(each: SignOff, found: Proof, terms: wording.Terms) -> str:
     if not attempts:
         return "no attempts"
     days = [terms.day(attempt.happened_us) for attempt in attempts]
-    results = (
-        wording.result(each.hold_tenths, each.reps, unbroken=each.unbroken, angle_degrees=each.angle_degrees)
-        for each in attempts
-    )
+    results = (result_words(attempt, found.pages[attempt.step]) for attempt in attempts)
     named = ", ".join(f"{result} ({day})" for result, day in zip(results, days, strict=True))
     summed = f"{len(attempts)} attempts from {days[0]} to {days[-1]}"
     return f"{named if len(attempts) <= _MOST_NAMED else summed} [{digest_of(each.evidence)}]"
@@ -168,11 +176,12 @@ def _practised(tries: DayTries) -> str:
 
 def _learned(step: StepOfDay, found: Proof, terms: wording.Terms) -> Iterator[str]:
     """Tell what was recorded about the day after it, and what was revoked since."""
+    name = f"{step.page.label} {step.page.name}"
     for sentence in learned(step.hindsight):
-        yield f"{step.page.label}: {sentence}"
+        yield f"{name}: {sentence}"
     for each in step.revoked:
         by = found.rows.sign_offs[each.id].signed_by.person.full_name
-        yield f"{step.page.label}: “{GATES[each.gate]}” was revoked on {clock(each.happened_us, terms)} by {by}."
+        yield f"{name}: “{GATES[each.gate]}” was revoked on {clock(each.happened_us, terms)} by {by}."
 
 
 def _session(session: SessionOfDay) -> str:

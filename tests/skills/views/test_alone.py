@@ -27,10 +27,7 @@ def alone(client_of, coach):
 
 def told(response):
     """Name, then what may be done alone, with a coach present, and spotted, by the labels of the steps."""
-    return [
-        (person["athlete"].board_name, *([step.split()[0] for step in steps] for steps in person["may"]))
-        for person in response.context["people"]
-    ]
+    return [(person["athlete"].board_name, *person["may"]) for person in response.context["people"]]
 
 
 def words(response):
@@ -42,9 +39,10 @@ def test_each_athlete_stands_with_what_is_in_effect_and_minors_by_initials(alone
     decide(coach, athlete, STEP, clearance="alone")
     reach(coach, minor, STEP)
     make_athlete(gym, "Bo Li")
-    assert told(alone()) == [("Ada Lindqvist", ["3a"], [], []), ("M. O.", [], ["3a"], [])]
+    assert told(alone()) == [("Ada Lindqvist", ["Bar pullover: 3a"], [], []), ("M. O.", [], ["Bar pullover: 3a"], [])]
     assert "Okafor" not in alone().content.decode()
     assert "Bo Li" not in words(alone())
+    assert "The steps Bar pullover: 3a Tucked inverted hang with the floor in reach." in words(alone())
 
 
 def test_those_present_today_can_be_chosen_and_are_all_listed(alone, coach, athlete, minor, gym):
@@ -84,10 +82,10 @@ def test_time_alone_changes_the_list_at_the_moment_that_it_names_and_not_a_micro
     local = due.astimezone(coach.gym.zone)
     assert f"Time alone changes nothing before {local.day} {local:%b %Y %H:%M}" in words(alone())
     with at(due - timedelta(microseconds=1)):
-        assert told(alone()) == [("Ada Lindqvist", ["3a"], [], [])]
+        assert told(alone()) == [("Ada Lindqvist", ["Bar pullover: 3a"], [], [])]
     with at(due):
-        assert told(alone()) == [("Ada Lindqvist", [], [], ["3a"])]
-        assert "(look again)" in words(alone())
+        assert told(alone()) == [("Ada Lindqvist", [], [], ["Bar pullover: 3a*"])]
+        assert "* A coach has to look again" in words(alone())
 
 
 def test_a_caution_that_ends_is_the_next_change(alone, coach, athlete):

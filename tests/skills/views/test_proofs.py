@@ -53,8 +53,8 @@ def test_the_third_names_clearance_evidence_and_the_criterion_of_then(proof_of, 
 
 def test_what_was_recorded_and_revoked_since_stands_apart(proof_of, season):
     assert proof_of("2026-11-03").context["learned"] == [
-        "3a: One attempt was taken back later.",
-        "3a: “has it” was revoked on 7 Nov 2026 18:00 by Cleo Adeyemi.",
+        "3a Tucked inverted hang with the floor in reach: One attempt was taken back later.",
+        "3a Tucked inverted hang with the floor in reach: “has it” was revoked on 7 Nov 2026 18:00 by Cleo Adeyemi.",
     ]
     assert proof_of("2026-11-08").context["learned"] == []
 
@@ -73,8 +73,8 @@ def test_an_attempt_that_comes_in_a_day_late_is_said_to_have(proof_of, coach, at
     page = proof_of("2026-11-03")
     assert steps_of(page)["3a"].practised.startswith("4 attempts: 4 judged, 3 clean, 1 entered after the day [")
     assert page.context["learned"][:2] == [
-        "3a: One attempt was taken back later.",
-        "3a: One attempt was entered later.",
+        "3a Tucked inverted hang with the floor in reach: One attempt was taken back later.",
+        "3a Tucked inverted hang with the floor in reach: One attempt was entered later.",
     ]
 
 
@@ -84,7 +84,7 @@ def test_coaches_stand_with_rights_and_certificates_of_the_day_they_acted_on(pro
     Certificate.objects.create(**entered, kind="first_aid", valid_from=date(2026, 1, 1))
     lines = {(line["name"], line["on"]): line for line in proof_of("2026-11-03", owner).context["staff"]}
     today = lines["Cleo Adeyemi", ""]
-    assert today["acts"] == "logged attempts, led Monday class, signed 3a"
+    assert today["acts"] == "logged attempts, led Monday class, signed Bar pullover 3a"
     assert today["certificates"] == [
         "coaching certificate: lapsed, was valid until 2 Nov 2026",
         "first aid: valid without end",
