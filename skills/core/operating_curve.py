@@ -2,9 +2,9 @@
 
 The model. Tries are independent and each is clean with the same chance. All else that the rule asks of a try is
 given: it is judged and without help (or as the rule asks), as long, of the grade and at the angle asked for, and one
-hold or set each; other steps stand as passed. Sessions, days and windows follow from the plan, with one session a day. The rule passes when
-it is met at any moment from the first try to the last one. The chance never falls when the clean rate rises, for
-every rule there is: a clean try instead of a miss takes nothing away from any condition.
+hold or set each; other steps stand as passed. Sessions, days and windows follow from the plan, with one session a
+day. The rule passes when it is met at any moment from the first try to the last one. The chance never falls when the
+clean rate rises, for every rule there is: a clean try instead of a miss takes nothing away from any condition.
 
 Three ways to the figure: the binomial formula where only the number of clean tries matters; a Markov chain over what
 the rule still remembers, exact as well; and for rules that remember too much a simulation with a stated error.
