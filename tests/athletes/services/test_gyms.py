@@ -42,6 +42,15 @@ def test_founding_makes_gym_owner_log_in_and_chain():
     assert "Rosa" not in entry.content
 
 
+def test_a_new_gym_asks_for_consents_until_its_owner_says_otherwise():
+    owner = found_gym(**FOUNDING)
+    said = []
+    for asks in (None, False, None, True):
+        change_gym(member=owner, name="Mill Hall", time_zone="Europe/Berlin", units="metric", asks_consent=asks)
+        said.append(Gym.objects.get(pk=owner.gym_id).asks_consent)
+    assert said == [True, False, False, True]
+
+
 def test_founding_takes_the_next_short_name_that_is_free():
     slugs = [found_gym(**{**FOUNDING, "owner_email": f"r{n}@mill.example"}).gym.slug for n in range(3)]
     assert slugs == ["mill-hall", "mill-hall-2", "mill-hall-3"]

@@ -7,11 +7,17 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from django.test import Client
 
+from athletes.core.consents import WORDS, lacking
+from athletes.core.rights import RIGHTS
 from athletes.models import Account, Athlete, AuditEntry, Caution, Gym, Membership, Remark
+from athletes.queries.certificates import certificates_to_renew
+from athletes.queries.consents import consents_at
+from athletes.queries.gyms import athlete_ids
+from athletes.queries.rights import rights_over_time
 from athletes.services.audit import first_broken_link
 from athletes.services.remarks import commitment
 from gymtrack.lib.guards import gym_models
-from skills.core.days import moment_us
+from skills.core.days import moment_of, moment_us
 from skills.core.readiness import openings_due
 from skills.demo.canonical import canonical_dump
 from skills.demo.cast import WARD
@@ -97,6 +103,24 @@ def test_one_caution_holds_today(demo_gym):
     active = Caution.objects.filter(gym=demo_gym, happened_at__lte=NOON).exclude(lifts__happened_at__lte=NOON)
     assert active.count() == 1
     assert Caution.objects.filter(gym=demo_gym).count() == 3
+
+
+def test_all_but_an_adult_and_a_minor_agreed_and_a_certificate_ends_within_a_month(demo_gym, played):
+    said = consents_at(athlete_ids(demo_gym), moment_of(played.running.starts_us))
+    athletes = Athlete.objects.filter(gym=demo_gym).select_related("person", "gym")
+    without = [a for a in athletes if lacking(WORDS, said[a.id], minor=a.is_minor(played.until))]
+    assert sorted(a.is_minor(played.until) for a in without) == [False, True]
+    assert demo_gym.asks_consent
+    assert [line.kind for _, line in certificates_to_renew(demo_gym, played.until)] == ["first_aid"]
+
+
+def test_staff_hold_the_rights_of_their_columns_since_the_doors_opened(demo_gym, played):
+    staff = Membership.objects.filter(gym=demo_gym, role__in=("owner", "coach"))
+    held = rights_over_time([member.id for member in staff])
+    for member in staff:
+        columns = RIGHTS if member.is_owner else [right for right in RIGHTS if getattr(member, right)]
+        assert held[member.id].moments == (member.started_at,)
+        assert held[member.id].at(member.started_at) == frozenset(columns)
 
 
 def test_low_bar_checks_carry_a_name(demo_gym):
