@@ -66,8 +66,15 @@ def progress(page: Page) -> None:
     expect(page.get_by_role("heading", level=1)).to_be_visible()
 
 
+def curve(page: Page) -> None:
+    """What the first standard lets through."""
+    page.goto("/skills/bar-pullover/pullover-1/criterion/curve/")
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+
+
 PICTURES: Final[dict[str, tuple[str, Device, Callable[[Page], None]]]] = {
     "board": ("coach", TABLET, board),
+    "curve": ("coach", TABLET, curve),
     "progress": ("athlete", PHONE, progress),
 }
 
