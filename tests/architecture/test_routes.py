@@ -68,6 +68,7 @@ def address(
         **{name: ["bar-pullover", "pullover-1"] for name in ("step_change", "step_order")},
         "step": ["bar-pullover", "pullover-1"],
         **{name: ["bar-pullover", "pullover-1"] for name in ("criterion_edit", "criterion_trial", "criterion_adopt")},
+        "criterion_curve": ["bar-pullover", "pullover-1"],
         **{name: [session.id] for name in ("session", "session_present", "session_end", "attempt_log", "bar_check")},
         "session_athlete": in_session,
         "session_step": in_session,
