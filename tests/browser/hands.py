@@ -55,11 +55,15 @@ class Hands:
         expect(self.page.get_by_role("navigation", name="Main")).to_be_visible()
 
     def hold(self, seconds: float) -> None:
-        """Start the hold clock, let the time pass at once (the page's clock must be installed), stop it."""
+        """Start the hold clock, let the time pass at once (the page's clock must be installed), stop: it is stored."""
         clock = self.page.locator("[data-clock]")
+        before = (
+            self.page.locator(".logged").get_attribute("data-attempt") if self.page.locator(".logged").count() else ""
+        )
         self.tap(clock)
         self.page.clock.fast_forward(round(seconds * 1000))
         self.tap(clock)
+        expect(self.page.locator(f".logged:not([data-attempt='{before}'])")).to_be_visible()
 
     def rest(self) -> None:
         """Leave a moment between two touches."""

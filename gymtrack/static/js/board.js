@@ -17,7 +17,8 @@ const unstored = new Map(); // by athlete: { id, step, seconds, doubt }
 const guard = new TouchGuard();
 let refusedTouch = null; // the button of a double touch, until its click has been swallowed
 let felt = null; // the button whose pointer or key went down, until its click has come
-let later = null; // a fault that waits for its hold to be stored: { athlete, fault }
+const later = new Map(); // by athlete: a fault that waits for its hold to be stored, { attempt, fault }
+let newest = null; // the last request for the panel
 let awake = null; // the promise of a wake lock, while a clock runs
 
 const panel = () => document.getElementById("panel");
@@ -97,7 +98,7 @@ function touchCount() {
 // A fault that is tapped while the hold is on its way is said as soon as that is stored.
 function touchVerdict(button, moment) {
   if (isOnItsWay()) {
-    if (button.name === "fault") later = { athlete: athlete(), fault: button.value };
+    if (button.name === "fault") later.set(athlete(), { attempt: field("id").value, fault: button.value });
   } else if (isRunning(athlete())) {
     if (!stopClock(moment)) button.click();
   } else return;
@@ -106,9 +107,9 @@ function touchVerdict(button, moment) {
 }
 
 function sayLater() {
-  const said = later;
-  if (!said || !panel()?.querySelector("[data-just-logged]") || said.athlete !== athlete()) return;
-  later = null;
+  const said = later.get(athlete());
+  if (!said || panel().querySelector("[data-attempt]")?.dataset.attempt !== said.attempt) return;
+  later.delete(athlete());
   panel().querySelector(`[data-mend] [name="fault"][value="${said.fault}"]`)?.click();
 }
 
@@ -179,6 +180,39 @@ function takeUp() {
   type("seconds", kept.seconds);
 }
 
+// ---- The panel shows what was asked for last ------------------------------------------------------------------
+
+const isForPanel = (event) => event.detail.target?.id === "panel";
+
+// The panel itself listens for the answer, for once it is replaced nothing that happens to it reaches the page.
+function onRequest(event) {
+  if (!isForPanel(event)) return;
+  newest = event.detail.xhr;
+  event.detail.target.addEventListener("htmx:beforeSwap", onBeforeSwap);
+}
+
+// The answer to a hold may come after the next tile was tapped: it renews its own tile and leaves the panel alone.
+// And the panel that an answer was meant for may have been replaced meanwhile.
+function onBeforeSwap(event) {
+  onAnswer(event);
+  event.detail.target = panel();
+  if (event.detail.xhr === newest) return;
+  event.detail.shouldSwap = false;
+  renewTiles(event.detail.xhr.responseText);
+}
+
+// By hand: htmx looks for them beside the form that was sent, and that is no longer on the page.
+function renewTiles(html) {
+  const part = document.createElement("template");
+  part.innerHTML = html;
+  for (const tile of part.content.querySelectorAll(".tile")) {
+    tile.removeAttribute("hx-swap-oob");
+    document.getElementById(tile.id)?.replaceWith(tile);
+    window.htmx.process(tile);
+  }
+  wake();
+}
+
 // ---- The screen stays awake while a clock runs ----------------------------------------------------------------
 
 function keepAwake() {
@@ -204,9 +238,10 @@ function show() {
   for (const mark of document.querySelectorAll("[data-running-of]")) {
     const id = mark.dataset.runningOf;
     const kept = unstored.get(id);
-    mark.hidden = !isRunning(id) && !kept;
+    mark.hidden = !isRunning(id) && !kept && !later.has(id);
     if (isRunning(id)) mark.textContent = `▶ ${tell(clocks.get(id).tenthsAt(now))} s`;
     else if (kept) mark.textContent = `${kept.seconds} s not stored`;
+    else if (later.has(id)) mark.textContent = "its fault not stored";
   }
 }
 
@@ -306,7 +341,7 @@ if (typeof document !== "undefined") {
     if (event.target.matches("[data-filter]")) filterRoster();
     else if (event.target.closest("#attempt")) show();
   });
-  document.addEventListener("htmx:beforeSwap", onAnswer);
+  document.addEventListener("htmx:beforeRequest", onRequest);
   document.addEventListener("htmx:afterRequest", onAnswered);
   document.addEventListener("htmx:afterSettle", onSwap);
   setInterval(() => isAnyRunning() && show(), 100);
