@@ -6,6 +6,7 @@ nobody would stand at a gate on the first evening. The table is printed at the e
 """
 
 import csv
+import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import timedelta
@@ -77,7 +78,11 @@ class Walk:
     def finish_with(self, verdict: str, stored: str) -> None:
         self.coach.rest()
         self.coach.tap(verdict)
+        self.reads(stored)
+
+    def reads(self, stored: str) -> None:
         expect(self.panel.locator(".logged")).to_contain_text(stored)
+        self.coach.rest()
 
 
 def test_twelve_steps_from_nothing_to_the_months_file(
@@ -95,6 +100,8 @@ def test_twelve_steps_from_nothing_to_the_months_file(
     bring_in_the_old_sheet(walk.folder)
     with walk.step("5 sign in as the coach"):
         walk.coach.sign_in("kofi@quay.example", PASSWORD)
+    with walk.step("5 write two consents down"):
+        write_consents_down(walk.coach)
     with walk.step("6 start a class", at_most=1):
         walk.coach.tap("Start")
         expect(walk.panel.get_by_role("heading", name="Who is here")).to_be_visible()
@@ -166,6 +173,16 @@ def bring_in_the_old_sheet(folder: Path) -> None:
     call_command("import_attempts", sheet, gym="quay-strength", by="kofi@quay.example")
 
 
+def write_consents_down(coach: Hands) -> None:
+    coach.tap("Athletes")
+    coach.tap(coach.page.get_by_role("listitem").filter(has_text="Ines Moreau").get_by_role("link").first)
+    coach.tap(coach.page.get_by_role("main").get_by_role("link", name="Consents"))
+    for what in ("hands-on spotting", "going upside down"):
+        coach.tap(coach.page.get_by_role("button", name=re.compile(f"^The athlete agrees ?: {what}")))
+        expect(coach.page.get_by_role("list", name="Said so far")).to_contain_text(what, ignore_case=True)
+    coach.tap("Today")
+
+
 def mark_six_present(walk: Walk) -> None:
     for name in SIX:
         walk.coach.tap(walk.panel.get_by_role("button", name=name))
@@ -173,10 +190,13 @@ def mark_six_present(walk: Walk) -> None:
 
 
 def log_an_attempt_for_each(walk: Walk) -> None:
-    with walk.step("8 log: a clean hold by the clock", at_most=1 + 3):
+    with walk.step("8 log: a clean hold by the clock", at_most=1 + 2):
         walk.take("Ravi Anand")
         walk.coach.hold(5.2)
-        walk.finish_with("Clean", "clean")
+        walk.reads("s, clean")
+    with walk.step("8 log: a fault seen after the stop", at_most=1):
+        walk.coach.tap("Shoulders close")
+        walk.reads("s, Shoulders close")
     with walk.step("8 log: a hold that breaks with a fault", at_most=1 + 2):
         walk.take("Omar Haddad")
         walk.coach.tap(walk.panel.locator("[data-clock]"))
@@ -186,21 +206,32 @@ def log_an_attempt_for_each(walk: Walk) -> None:
         walk.take("Tuva Berg")
         walk.coach.tap("10 s")
         walk.finish_with("Clean", "Stored: 10 s, clean, counted")
-    with walk.step("8 log: a hold with a band", at_most=1 + 4):
+    with walk.step("8 log: a hold with a band", at_most=1 + 3):
         walk.take("Lin Zhao")
-        walk.coach.hold(6.3)
         walk.coach.tap("band")
-        walk.finish_with("Clean", "band")
+        walk.coach.hold(6.3)
+        walk.reads("band")
+    with walk.step("8 log: a hold with the band of last time", at_most=2):
+        walk.coach.hold(6.1)
+        walk.reads("band")
+    with walk.step("8 log: a hold tapped in for the wrong athlete, put right", at_most=1 + 2 + 2):
+        walk.take("Tuva Berg")
+        walk.coach.hold(4.4)
+        walk.reads("s, clean")
+        walk.coach.tap(walk.panel.get_by_text("Undo", exact=True))
+        walk.coach.tap(walk.panel.get_by_role("button", name="Omar Haddad"))
+        expect(walk.panel.get_by_role("heading", name="Omar Haddad")).to_be_visible()
+        walk.reads("s, clean")
     with walk.step("8 log: reps of another step", at_most=1 + 4):
         walk.take("Pilar Ortega")
         walk.choose_step("1 Seated leg lift")
         walk.coach.tap(walk.panel.get_by_role("button", name="8", exact=True))
         walk.finish_with("Clean", "Stored: 8 reps, clean")
-    with walk.step("8 log: the hold that meets a step", at_most=1 + 5):
+    with walk.step("8 log: the hold that meets a step", at_most=1 + 4):
         walk.take("Ines Moreau")
         walk.choose_step("5a ")
         walk.coach.hold(10.4)
-        walk.finish_with("Clean", "clean")
+        walk.reads("s, clean")
         expect(walk.panel.locator(".news")).to_contain_text(["Passed: 5a", "Waits for clearance: 6"])
 
 
