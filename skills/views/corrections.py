@@ -23,6 +23,7 @@ from skills.services.attempts import AlreadyVoidError, AttemptRefusedError, IdTa
 from skills.views import telling
 from skills.views.attempts import receipt_for
 from skills.views.panels import panel_address, panel_page, uuid_or_404
+from skills.views.places import came_from
 
 if TYPE_CHECKING:
     from athletes.models import Athlete
@@ -35,7 +36,9 @@ if TYPE_CHECKING:
 def attempt_mend(request: MemberRequest, attempt_id: UUID) -> HttpResponseBase:
     """Enter an attempt again with a word more on it, and show the panel with the mended one."""
     attempt = access_attempt(request.member, attempt_id)
-    session = access_session(request.member, uuid_or_404(request.POST.get("session", "")))
+    session = _session(request)
+    if session is None:
+        return _elsewhere(request, attempt)
     form = MendForm(request.POST)
     if not form.is_valid():
         words = " ".join(str(sentence) for sentences in form.errors.values() for sentence in sentences)
@@ -45,6 +48,17 @@ def attempt_mend(request: MemberRequest, attempt_id: UUID) -> HttpResponseBase:
     except (AttemptRefusedError, AlreadyVoidError, IdTakenError) as error:
         return panel_page(request, session, attempt.athlete, notice=str(error))
     return _show(request, session, logged.attempt, attempt.athlete)
+
+
+def _session(request: MemberRequest) -> TrainingSession | None:
+    """Return the session on whose board this is done."""
+    asked = request.POST.get("session")
+    return access_session(request.member, uuid_or_404(asked)) if asked else None
+
+
+def _elsewhere(request: MemberRequest, attempt: Attempt) -> HttpResponseBase:
+    messages.error(request, "Attempts are corrected on the board of a class. Nothing was changed.")
+    return see_other(came_from(request, "athlete", attempt.athlete_id))
 
 
 def _mend(request: MemberRequest, attempt: Attempt, form: MendForm) -> Logged:
@@ -61,7 +75,9 @@ def attempt_move(request: MemberRequest, attempt_id: UUID) -> HttpResponseBase:
     Where no step fits that is open to them it asks for a reason, as for every try at a closed step.
     """
     attempt = access_attempt(request.member, attempt_id)
-    session = access_session(request.member, uuid_or_404(request.POST.get("session", "")))
+    session = _session(request)
+    if session is None:
+        return _elsewhere(request, attempt)
     athlete = access_athlete(request.member, uuid_or_404(request.POST.get("athlete", "")))
     form = MoveForm(request.POST)
     if not form.is_valid():

@@ -502,3 +502,11 @@ def test_a_hold_under_two_seconds_is_said_to_be_none(client, session, athlete):
         send(client, session, filled(athlete, seconds="1.9"), follow=True)
     )
     assert "no hold" not in text_of(send(client, session, filled(athlete, seconds="2.0"), follow=True))
+
+
+@pytest.mark.parametrize("act", ["mend", "move"])
+def test_a_correction_away_from_a_board_changes_nothing(client, session, coach, athlete, act):
+    attempt = log(coach, athlete, "pullover-1", 5.2, session=session)
+    response = client.post(f"/attempts/{attempt.id}/{act}/", {"fault": "swings-in"}, follow=True)
+    assert "Attempts are corrected on the board of a class. Nothing was changed." in text_of(response)
+    assert not AttemptVoid.objects.exists()
