@@ -20,13 +20,13 @@ class MendForm(forms.Form):
     id = forms.UUIDField()
     fault = forms.CharField(required=False)
     missed = forms.CharField(required=False)
-    clean = forms.BooleanField(required=False)
+    was_clean = forms.BooleanField(required=False)
     angle = forms.IntegerField(required=False, min_value=0, max_value=MOST_DEGREES, label="Angle in degrees")
 
     def mended(self, result: Result) -> Result:
         """Return the result with what a valid form says of it."""
         said = self.cleaned_data
-        if said["clean"]:
+        if said["was_clean"]:
             return replace(result, faults=(), missed=())
         return replace(
             result,

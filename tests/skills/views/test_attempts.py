@@ -412,7 +412,7 @@ def test_a_missed_checkpoint_is_added_to_a_fault_and_clean_takes_both_back(clien
     both = Attempt.objects.get(void=None)
     assert (both.faults, both.missed) == (["shoulders-close"], ["thumb-around"])
     assert 'value="thumb-around" hx-post' not in html
-    correct(client, session, both, "mend", {"clean": "on"})
+    correct(client, session, both, "mend", {"was_clean": "on"})
     assert Attempt.objects.get(void=None).is_clean
 
 
