@@ -174,7 +174,13 @@ function onAnswered(event) {
 /** Put an unstored time into the form that has just come, under its own id: sent twice it is stored once. */
 function takeUp() {
   const kept = unstored.get(athlete());
-  if (!kept || !field("seconds") || field("id").value === kept.id) return;
+  const logged = panel()?.querySelector("[data-attempt]");
+  if (kept && logged?.dataset.attempt === kept.id) unstored.delete(athlete()); // the answer was lost: it is stored
+  else if (kept) fillIn(kept);
+}
+
+function fillIn(kept) {
+  if (!field("seconds") || field("id").value === kept.id) return;
   if (field("step").value === kept.step) type("id", kept.id);
   else kept.doubt ||= "step";
   type("seconds", kept.seconds);
