@@ -125,11 +125,11 @@ def clock(us: int, terms: wording.Terms) -> str:
 
 
 def criterion_words(account: Account, page: StepPage, terms: wording.Terms) -> str:
-    """Return the criterion in force with its number: 'Criterion 2, in force since 3 Nov 2026: three clean …'."""
+    """Return the criterion in force with its number: 'Criterion 2, in force since 3 Nov 2026 18:05: three clean …'."""
     in_force = account.criterion
     if in_force is None:
         return ""
-    since = "from the beginning" if in_force.from_us <= 0 else f"in force since {terms.day(in_force.from_us)}"
+    since = "from the beginning" if in_force.from_us <= 0 else f"in force since {clock(in_force.from_us, terms)}"
     return f"Criterion {in_force.version}, {since}: {wording.rule(in_force.criterion, terms.of_step(page))}."
 
 
@@ -224,7 +224,7 @@ def learned(seen: Hindsight) -> Iterator[str]:
             plural += "s" if number > 1 and plural == noun else ""
             yield f"{_number(number).capitalize()} {plural} {'was' if number == 1 else 'were'} {what}."
     if seen.rule_changed:
-        yield "The step, or the criterion in force then, was written otherwise later."
+        yield "The step, or its criterion, was changed later."
     if seen.stands_otherwise and not any(each[0] for each in were) and not seen.rule_changed:
         yield "Something about a step that leads here was learned later."
 

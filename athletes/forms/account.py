@@ -13,6 +13,8 @@ class SignInForm(LoginForm):  # type: ignore[misc]
     def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 (the library's own)
         super().__init__(*args, **kwargs)
         self.fields["login"].label = "E-mail address"
+        self.fields["login"].widget.attrs.pop("placeholder", None)
+        self.fields["password"].widget.attrs.pop("placeholder", None)
 
 
 class ForgottenPasswordForm(ResetPasswordForm):  # type: ignore[misc]
@@ -21,3 +23,4 @@ class ForgottenPasswordForm(ResetPasswordForm):  # type: ignore[misc]
     def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 (the library's own)
         super().__init__(*args, **kwargs)
         self.fields["email"].label = "E-mail address"
+        self.fields["email"].widget.attrs.pop("placeholder", None)

@@ -54,9 +54,13 @@ class CriterionError(ValueError):
         super().__init__("\n".join(map(str, self.problems)))
 
 
-def parse(data: object) -> Criterion:
-    """Read a criterion; raises CriterionError that names every place where it cannot be read."""
+def parse(data: object, *, stored: bool = False) -> Criterion:
+    """Read a criterion; raises CriterionError that names every place where it cannot be read.
+
+    One that is `stored` is read even if it can never be met: it was adopted before that was refused, and stands.
+    """
     criterion, found = _read(data)
+    found = tuple(problem for problem in found if not (stored and problem.never))
     if criterion is None or found:
         first, *others = found
         raise CriterionError(first.path, first.sentence, tuple(others))
@@ -171,7 +175,7 @@ class _Reader:
         count, listed = fields.whole("count"), fields.anything("of")
         parts = self._parts(listed, f"{path}.of", level)
         if isinstance(listed, list | tuple) and 0 < len(listed) < count:
-            fields.note("count", f"{count} of {len(listed)} can never be reached.")
+            fields.note("count", f"{count} of {len(listed)} can never be reached.", never=True)
         fields.refuse_unknown()
         return AtLeastOf(count, parts)
 
@@ -218,7 +222,7 @@ def _last(fields: Fields) -> Criterion:
     of = fields.whole("of")
     clean = fields.whole("clean")
     if clean > of:
-        fields.note("clean", f"{clean} of the last {of} can never be reached.")
+        fields.note("clean", f"{clean} of the last {of} can never be reached.", never=True)
     return LastOf(clean, of, _target(fields), _counting(fields, most=of, clean=True))
 
 
@@ -237,7 +241,7 @@ def _reliability(fields: Fields) -> Criterion:
     of = fields.whole_or_none("of")
     if len(fields.problems) == before and of is not None and not Rate(percent, confidence).reachable_with(of):
         # The number that would do is said, so that one knows what to write.
-        fields.note("of", _too_few_tries(Rate(percent, confidence), of))
+        fields.note("of", _too_few_tries(Rate(percent, confidence), of), never=True)
     return ReliabilityOf(percent, confidence, _target(fields), of, _counting(fields, most=of or _MOST_SUCCESSES))
 
 
@@ -284,12 +288,15 @@ def _counting(fields: Fields, *, most: int, clean: bool | None = None) -> Counti
 
 
 def _refuse_the_impossible(fields: Fields, counting: Counting, most: int) -> None:
-    for key, number in (("sessions", counting.sessions), ("dates", counting.dates)):
+    for key, what, number in (("sessions", "sessions", counting.sessions), ("dates", "days", counting.dates)):
         if number > most:
-            fields.note(key, f"{number} {key} can never be reached with {most} counted.")
+            fields.note(key, f"{number} {what} can never be reached with {most} counted.", never=True)
     days = counting.window_days
-    if days is not None and counting.dates > days:
-        fields.note("dates", f"{counting.dates} days can never lie within {days}.")
-    if days is not None and counting.sessions > days:
-        within = "1 day" if days == 1 else f"{days} days"
-        fields.note("sessions", f"{counting.sessions} sessions can never lie within {within}, with one session a day.")
+    if days is None:
+        return
+    within = "1 day" if days == 1 else f"{days} days"
+    if counting.dates > days:
+        fields.note("dates", f"{counting.dates} days can never lie within {within}.", never=True)
+    if counting.sessions > days:
+        sentence = f"{counting.sessions} sessions can never lie within {within}, with one session a day."
+        fields.note("sessions", sentence, never=True)

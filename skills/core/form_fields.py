@@ -18,6 +18,7 @@ class Problem:
 
     path: str
     sentence: str
+    never: bool = False  # it can be read, and can never be met
 
     def __str__(self) -> str:
         return f"{self.path}: {self.sentence}" if self.path else self.sentence
@@ -97,9 +98,9 @@ class Fields:
         """Return what is written under a key, whatever it is; None if nothing is."""
         return self._value(key, None)
 
-    def note(self, key: str, sentence: str) -> None:
-        """Note a problem at a field, or with an empty key at the mapping itself."""
-        self.problems.append(Problem(f"{self.path}.{key}" if key else self.path, sentence))
+    def note(self, key: str, sentence: str, *, never: bool = False) -> None:
+        """Note a problem at a field, or with an empty key at the mapping itself; `never`: it can be read, not met."""
+        self.problems.append(Problem(f"{self.path}.{key}" if key else self.path, sentence, never))
 
     def refuse_unknown(self) -> None:
         """Note every key that nobody read."""

@@ -132,7 +132,7 @@ class Rows:
         return [row for row in self.rows if not row.is_blank]
 
     def edited(self, act: str, number: int) -> Rows:
-        """Return the rows after a button: add, remove, up or down."""
+        """Return the rows after a button: add, remove, up or down; a new one takes the focus."""
         rows: list[Values] = [row.values for row in self.rows]
         if act == "add" and len(rows) < MOST_ROWS:
             rows.append({})
@@ -141,7 +141,10 @@ class Rows:
         elif act in ("up", "down") and number < len(rows):
             other = min(max(number + (-1 if act == "up" else 1), 0), len(rows) - 1)
             rows[number], rows[other] = rows[other], rows[number]
-        return Rows(self.kind, rows)
+        after = Rows(self.kind, rows)
+        if len(rows) > len(self.rows):
+            after.rows[-1].fields[self.kind.main].widget.attrs["autofocus"] = True
+        return after
 
     def data(self, former: Mapping[str, str]) -> list[object]:
         """Return the list as a file has it; `former` are the codes that once had a meaning, with their names."""

@@ -179,6 +179,8 @@ def _problem(error: yaml.YAMLError, text: str, where: str) -> FileProblem:
     if isinstance(error, yaml.MarkedYAMLError) and error.problem_mark is not None:
         line, column = error.problem_mark.line + 1, error.problem_mark.column + 1
         place = f"{where}, line {line}, column {column}"
+        if isinstance(error, yaml.composer.ComposerError):
+            return FileProblem(place, "", "a second document begins here; a file has one skill.", line)
         return FileProblem(place, "", f"this is not YAML ({error.problem}).", line)
     line = text.count("\n", 0, getattr(error, "position", 0)) + 1
     return FileProblem(f"{where}, line {line}", "", "a character stands here that YAML does not allow.", line)

@@ -142,7 +142,7 @@ class Entry:
         if bad := next((one for one in value if _is_control(one)), ""):
             return self._wrong(key, value, f"holds a control character (U+{ord(bad):04X}); take it out", otherwise="")
         if not any(category(one)[0] in _SEEN for one in value):
-            return self._wrong(key, value, "must be a text that is not empty", otherwise="")
+            return self._wrong(key, value, "must not be empty", otherwise="")
         text = " ".join(value.split())
         if len(text) > most:
             return self._wrong(key, value, f"has {len(text)} characters; {most} is the most", otherwise="")
@@ -176,7 +176,7 @@ def _is_control(one: str) -> bool:
 def _taken_for(value: object) -> str:
     """What YAML takes a text without quotes for, where it is easily mistaken."""
     if isinstance(value, bool):
-        return " that is not empty; put true and false between quotes"
+        return "; put true and false between quotes"
     if isinstance(value, int | float):
-        return " that is not empty; put a number between quotes"
-    return " that is not empty"
+        return "; put a number between quotes"
+    return ""

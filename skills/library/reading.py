@@ -207,10 +207,10 @@ def _refuse_contradictions(entry: Entry, step: StepText) -> None:
     if step.inverted or step.over_bar:
         for key in ("asks_clearance", "needs_sign_off"):
             if not getattr(step, key):
-                entry.note(key, "must be true, because the step is inverted or goes over the bar.")
+                entry.note(key, "is needed, because the step is inverted or goes over the bar.")
         if step.getting_down is None:
             entry.note("getting_down", "is needed, because the step is inverted or goes over the bar.")
     if step.inverted and "inversion" not in step.loads:
         entry.note("loads", "must name inversion, because the step is inverted.")
     if (step.measure == "hold") != (step.dose.hold_seconds is not None):
-        entry.note("dose.hold_seconds", "must be a number for a hold, and empty (null) for reps.")
+        entry.note("dose.hold_seconds", "is needed for a hold, and stays empty for reps.")

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final
 from uuid import UUID
 
 from django.db.models import Q
 
 from athletes.models import Athlete, Caution, Gym
-from skills.core.days import moment_us
+from skills.core.days import day_starts_us, local_date, moment_us
 from skills.core.timeline import Timeline
 from skills.models import Attendance, StepTimeline
 from skills.queries.books import Book, StepPage
 from skills.queries.cautions import cautions_active
 
 CLEARANCES: Final = ("alone", "present", "spotted")
+LONGEST_CLASS: Final = timedelta(hours=12)  # one that was left open since longer ago does not run any more
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,10 +45,10 @@ class MayDo:
 
 @dataclass(frozen=True, slots=True)
 class WhoMayDoWhat:
-    """The list, by number, and the moment before which time alone changes nothing in it (None = never does)."""
+    """The list, by number, and the moment before which time alone changes nothing in it."""
 
     people: tuple[MayDo, ...]
-    until_us: int | None
+    until_us: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,14 +72,17 @@ def who_may_do_what(book: Book, gym: Gym, now: datetime, *, present: bool) -> Wh
     listed = [each for each in _athletes(kept, here) if present or cleared[each.id]]
     cautions = _cautions(listed, now)
     people = tuple(MayDo(each, cleared[each.id], cautions.get(each.id, ())) for each in listed)
-    moments = [*_changes_us(kept, us), *_ends_us(people)]
-    return WhoMayDoWhat(people, min(moments, default=None))
+    # At midnight somebody may have left, or come of age, and nobody is here yet.
+    midnight = day_starts_us(local_date(us, gym.time_zone) + timedelta(days=1), gym.time_zone)
+    return WhoMayDoWhat(people, min([*_changes_us(kept, us), *_ends_us(people), midnight]))
 
 
 def _present_today(gym: Gym, now: datetime) -> Mapping[UUID, Athlete]:
-    """Return who is marked present in a class that began today or still runs."""
+    """Return who is marked present in a class that began today, or that began late yesterday and still runs."""
     start = now.astimezone(gym.zone).replace(hour=0, minute=0, second=0, microsecond=0)
-    rows = Attendance.objects.filter(Q(session__starts_at__gte=start) | Q(session__ended_at=None), gym=gym)
+    late = Q(session__starts_at__gte=now - LONGEST_CLASS, session__ended_at=None)
+    began = Attendance.objects.filter(gym=gym, session__starts_at__lte=now)
+    rows = began.filter(Q(session__starts_at__gte=start) | late)
     return {row.athlete_id: row.athlete for row in rows.select_related("athlete__person", "athlete__gym")}
 
 

@@ -145,7 +145,10 @@ def _former_words(gym_id: UUID) -> dict[UUID, dict[str, dict[str, str]]]:
 
 
 def _in_force(versions: Iterable[CriterionVersion]) -> tuple[CriterionInForce, ...]:
-    return tuple(CriterionInForce(v.number, moment_us(v.happened_at), criteria.parse(loads(v.tree))) for v in versions)
+    return tuple(
+        CriterionInForce(v.number, moment_us(v.happened_at), criteria.parse(loads(v.tree), stored=True))
+        for v in versions
+    )
 
 
 def _rule(step: Step, requires: tuple[str, ...], versions: list[CriterionVersion]) -> StepRule:

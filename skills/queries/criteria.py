@@ -45,7 +45,7 @@ def versions_of(page: StepPage) -> tuple[VersionLine, ...]:
     return tuple(
         VersionLine(
             number=row.number,
-            criterion=criteria.parse(loads(row.tree)),
+            criterion=criteria.parse(loads(row.tree), stored=True),
             from_at=row.happened_at,
             adopted_by=row.adopted_by.person.full_name if row.adopted_by else "",
         )

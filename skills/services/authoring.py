@@ -27,7 +27,7 @@ from skills.queries.books import Book, book_of
 from skills.queries.criteria import fit_of, step_name
 from skills.queries.texts import skill_texts
 from skills.services.library import SINCE_EVER, add_words, columns_of, touch_rules
-from skills.services.readiness import lock_athlete, settle
+from skills.services.readiness import followed, lock_athlete, settle
 
 Texts = Mapping[str, SkillText]
 # What of a step its criterion has to fit.
@@ -283,7 +283,7 @@ def _content(gym: Gym, changes: SkillChanges) -> dict[str, object]:
 
 def _settle_all(gym: Gym, before: Book, after: Book, now: datetime) -> None:
     """Bring everybody up to date with the rules that changed, and with the steps that follow from them."""
-    touched = _followers(after, {c for c, rule in after.rules.steps.items() if before.rules.steps.get(c) != rule})
+    touched = followed(after, {c for c, rule in after.rules.steps.items() if before.rules.steps.get(c) != rule})
     if not touched:
         return
     shut = {
@@ -291,28 +291,17 @@ def _settle_all(gym: Gym, before: Book, after: Book, now: datetime) -> None:
         for code, rule in before.rules.steps.items()
         if rule.always_open and not after.rules.steps[code].always_open
     }
-    for athlete_id in athlete_ids(gym):
+    for athlete_id in sorted(athlete_ids(gym)):  # in one order everywhere, so that no two wait for each other
         athlete = lock_athlete(athlete_id)
         _keep_open(gym, athlete_id, [shut[code] for code in shut if not after.rules.steps[code].asks_clearance])
         settle(book=book_of(athlete.gym), athlete=athlete, touched=touched, now=now, rules_changed=True)
-
-
-def _followers(book: Book, codes: set[str]) -> set[str]:
-    found: set[str] = set()
-    front = [*codes]
-    while front:
-        code = front.pop()
-        if code not in found:
-            found.add(code)
-            front += book.rules.dependents(code)
-    return found
 
 
 def _keep_open(gym: Gym, athlete_id: UUID, step_ids: list[UUID]) -> None:
     """What was open to everybody stays open, now that something must come first, to who has tried it already."""
     if not step_ids:
         return
-    tried = Attempt.objects.filter(athlete=athlete_id, step__in=step_ids)
+    tried = Attempt.objects.filter(athlete=athlete_id, step__in=step_ids, void=None)
     opened = set(Opening.objects.filter(athlete=athlete_id, step__in=step_ids).values_list("step", flat=True))
     for step_id, first_at in tried.values_list("step").annotate(first_at=Min("happened_at")):
         if step_id not in opened:

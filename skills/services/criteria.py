@@ -56,7 +56,7 @@ def adopt_criterion(
             gym=gym, step_id=step.id, number=number + 1, tree=tree, adopted_by=by, happened_at=now
         )
         touch_rules(gym)
-        for athlete_id in athlete_ids(gym):
+        for athlete_id in sorted(athlete_ids(gym)):  # in one order everywhere, so that no two wait for each other
             athlete = lock_athlete(athlete_id)
             settle(book=book_of(athlete.gym), athlete=athlete, touched={step.code}, now=now)
         content = {"step": step.id, "number": number + 1, "tree": tree}

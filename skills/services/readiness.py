@@ -90,7 +90,7 @@ class Known:
             self._codes = set(codes)
             self._history = self._read(self._codes)
         elif new := set(codes) - self._codes:
-            new = _reach(self.book, new) - self._codes
+            new = followed(self.book, new) - self._codes
             self._codes |= new
             self._history = _joined(self._history, self._read(new))
         return self._history
@@ -139,7 +139,7 @@ def _reckon(known: Known, dirty: Collection[str]) -> dict[str, Timeline]:
     return moved
 
 
-def _reach(book: Book, codes: Collection[str]) -> set[str]:
+def followed(book: Book, codes: Collection[str]) -> set[str]:
     """Return these steps and all that follow from them."""
     found: set[str] = set()
     front = list(codes)

@@ -34,7 +34,7 @@ def alone(request: MemberRequest) -> HttpResponse:
         "people": [_person(person) for person in found.people],
         "named": _named(book, found),
         "as_of": clock(moment_us(now), terms),
-        "until": clock(found.until_us, terms) if found.until_us is not None else "",
+        "until": clock(found.until_us, terms),
     }
     return render_page(request, "skills/alone/alone.html", context)
 

@@ -313,8 +313,8 @@ WHICH = "Write one condition here: holds, reps, best, last, reliability, angle, 
             "holds.sessions",
             "4 sessions can never be reached with 3 counted.",
         ),
-        ({"reps": {"count": 1, "reps": 5, "dates": 2}}, "reps.dates", "2 dates can never be reached with 1 counted."),
-        ({"best": {"seconds": 5, "dates": 2}}, "best.dates", "2 dates can never be reached with 1 counted."),
+        ({"reps": {"count": 1, "reps": 5, "dates": 2}}, "reps.dates", "2 days can never be reached with 1 counted."),
+        ({"best": {"seconds": 5, "dates": 2}}, "best.dates", "2 days can never be reached with 1 counted."),
         (
             {"last": {"clean": 1, "of": 2, "seconds": 5, "sessions": 3}},
             "last.sessions",
@@ -323,7 +323,7 @@ WHICH = "Write one condition here: holds, reps, best, last, reliability, angle, 
         (
             {"holds": {"count": 9, "seconds": 5, "window_days": 2, "dates": 3}},
             "holds.dates",
-            "3 days can never lie within 2.",
+            "3 days can never lie within 2 days.",
         ),
     ],
 )
@@ -479,3 +479,14 @@ def test_whatever_is_written_is_read_or_refused_with_a_sentence(form):
     found = problems(form)
     assert all(problem.sentence.endswith(".") for problem in found)
     assert found or parse(json.loads(canonical(parse(form)))) == parse(form)
+
+
+def test_a_stored_criterion_that_can_never_be_met_still_stands():
+    narrow = {"holds": {"count": 3, "seconds": 20, "sessions": 3, "window_days": 2}}
+    with pytest.raises(CriterionError, match="can never lie within 2 days"):
+        parse(narrow)
+    stands = parse(narrow, stored=True)
+    assert isinstance(stands, HoldsOf)
+    assert (stands.counting.sessions, stands.counting.window_days) == (3, 2)
+    with pytest.raises(CriterionError):
+        parse({"holds": {"count": 3, "seconds": -1}}, stored=True)

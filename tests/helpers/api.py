@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from athletes.models import Athlete, Membership
 from athletes.services.tokens import make_token
+from gymtrack.lib.ids import new_id
 
 PROBLEM = "application/problem+json"
 
@@ -49,7 +50,7 @@ class Api:
 
 
 def api_of(member: Membership) -> Api:
-    return Api(make_token(by=member, name="tablet").key)
+    return Api(make_token(by=member, name=f"tablet {new_id()}").key)
 
 
 def attempt_body(athlete: Athlete | UUID, code: str = "pullover-1", **more: Any) -> dict[str, Any]:

@@ -83,12 +83,12 @@ def test_all_problems_are_told_at_once_in_the_order_of_the_form():
         colour="red",
     )
     assert problems_of(file_of(broken)) == (
-        "roll.yaml, step roll-1, name: must be a text that is not empty.",
+        "roll.yaml, step roll-1, name: must not be empty.",
         "roll.yaml, step roll-1, measure: “metres” is not one of hold, reps.",
         "roll.yaml, step roll-1, inverted: must be true or false.",
         "roll.yaml, step roll-1, recheck_days: must be a whole number from 1 to 3660.",
         "roll.yaml, step roll-1, faults[0].cue: is missing.",
-        "roll.yaml, step roll-1, dose.hold_seconds: must be a number for a hold, and empty (null) for reps.",
+        "roll.yaml, step roll-1, dose.hold_seconds: is needed for a hold, and stays empty for reps.",
         "roll.yaml, step roll-1, colour: is not a key that belongs here.",
     )
 
@@ -99,10 +99,10 @@ def test_all_problems_are_told_at_once_in_the_order_of_the_form():
         ({"loads": ["flying"]}, "loads: “flying” is not one of"),
         ({"loads": "support"}, "loads: must be a list."),
         ({"set_up": []}, "set_up: must have at least 1."),
-        ({"set_up": [None]}, "set_up[0]: must be a text that is not empty."),
-        ({"cautions": [7]}, "cautions[0]: must be a text that is not empty; put a number between quotes."),
-        ({"name": True}, "name: must be a text that is not empty; put true and false between quotes."),
-        ({"name": "\u200b \u2003"}, "name: must be a text that is not empty."),
+        ({"set_up": [None]}, "set_up[0]: must be a text."),
+        ({"cautions": [7]}, "cautions[0]: must be a text; put a number between quotes."),
+        ({"name": True}, "name: must be a text; put true and false between quotes."),
+        ({"name": "\u200b \u2003"}, "name: must not be empty."),
         ({"name": "x" * 121}, "name: has 121 characters; 120 is the most."),
         ({"name": "x" * 150_000}, "name: has 150000 characters; 120 is the most."),
         ({"name": "Rock\x07"}, "name: holds a control character (U+0007); take it out."),
@@ -127,7 +127,7 @@ def test_all_problems_are_told_at_once_in_the_order_of_the_form():
         ({"criterion": []}, "criterion: must be a mapping"),
         ({"criterion": {"holds": {"count": 0, "seconds": 5}}}, "criterion.holds.count: "),
         ({"criterion": {"luck": 1}}, "criterion: "),
-        ({"measure": "reps"}, "dose.hold_seconds: must be a number for a hold"),
+        ({"measure": "reps"}, "dose.hold_seconds: is needed for a hold"),
     ],
 )
 def test_wrong_value_is_named_with_its_place(changes, problem):
@@ -140,8 +140,8 @@ def test_risky_step_must_ask_and_tell_the_way_down(key):
     told = problems_of(file_of(step_with(**{key: True, "loads": ["inversion"]})))
     reason = "because the step is inverted or goes over the bar."
     assert told == (
-        f"roll.yaml, step roll-1, asks_clearance: must be true, {reason}",
-        f"roll.yaml, step roll-1, needs_sign_off: must be true, {reason}",
+        f"roll.yaml, step roll-1, asks_clearance: is needed, {reason}",
+        f"roll.yaml, step roll-1, needs_sign_off: is needed, {reason}",
         f"roll.yaml, step roll-1, getting_down: is needed, {reason}",
     )
 
@@ -176,7 +176,7 @@ def test_code_and_label_used_twice_in_a_file_are_named():
         ("[" + "1," * 40_000 + "1]", "roll.yaml, line 1: the file has more than 15000 parts."),
         ("skill: " + "x" * 200_000, "roll.yaml: the file is larger than 200 kB."),
         ("? [a]\n: b", "roll.yaml, line 1: a key must be a single word."),
-        ("skill: a\n---\nskill: b", "roll.yaml, line 2, column 1: this is not YAML"),
+        ("skill: a\n---\nskill: b", "roll.yaml, line 2, column 1: a second document begins here"),
         ("skill: !!python/name:os.system x", "roll.yaml, line 1: tags (words after !) have no place in a skill file."),
         ("", "roll.yaml: the file must be a mapping"),
         ("- one\n- two\n", "roll.yaml: the file must be a mapping"),

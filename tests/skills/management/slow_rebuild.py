@@ -5,6 +5,7 @@
 The athlete's timelines are written then, and not committed: the worst moment to end.
 """
 
+import signal
 import sys
 from importlib import import_module
 
@@ -13,6 +14,7 @@ from django.core.management import execute_from_command_line
 
 
 def main(held_up: int, *arguments: str) -> None:
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell may have it ignored in what it starts
     django.setup()
     rebuild = import_module("skills.management.commands.rebuild")  # needs the settings
     real, count = rebuild.rebuild_athlete, 0

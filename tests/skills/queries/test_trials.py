@@ -95,7 +95,7 @@ def test_sign_offs_made_so_far_and_how_many_were_revoked(gym, coach, athlete):
     five, two = trial(gym, SIGNED, FIVE), trial(gym, SIGNED, TWO)
     assert (five.replay.met, five.replay.unmet) == (Passes(), Passes(made=1, revoked=1))
     assert (two.replay.met, two.replay.unmet) == (Passes(made=1, revoked=1), Passes())
-    assert "At 1 it was not; 1 of these was revoked later." in told(five)
+    assert "At 1 the draft was not met at that moment; 1 of these was revoked later." in told(five)
 
 
 def test_a_draft_may_ask_for_another_step_and_sees_how_everybody_stood_there(gym, coach, athlete, minor):

@@ -71,7 +71,7 @@ def test_the_criterion_is_the_one_in_force_at_the_moment(season, athlete):
     first = "Criterion 1, from the beginning: three clean judged holds of 5 s or longer, on two days."
     assert told(athlete, on(3, 19), "now").criterion.endswith("three clean judged holds of 5 s or longer, on two days.")
     assert told(athlete, on(3, 19), "then").criterion == told(athlete, on(3, 19), "now").criterion
-    assert told(athlete, on(6), "now").criterion.startswith("Criterion 2, in force since 6 Nov 2026: three clean")
+    assert told(athlete, on(6), "now").criterion.startswith("Criterion 2, in force since 6 Nov 2026 18:00: three clean")
     assert told(athlete, on(6) - timedelta(microseconds=1), "now").criterion == first
 
 
@@ -89,4 +89,4 @@ def test_decisions_up_to_the_moment_stand_with_their_criterion_and_which_is_in_f
 def test_before_the_step_was_in_the_book_that_is_said(season, athlete):
     then = told(athlete, on(1, 9), "then")
     assert (then.state, then.state_words) == ("", "This step was not in the gym's book yet.")
-    assert then.learned[-1] == "The step, or the criterion in force then, was written otherwise later."
+    assert then.learned[-1] == "The step, or its criterion, was changed later."

@@ -20,6 +20,7 @@ from skills.models import CriterionVersion, Opening, Prerequisite, Step, StepVer
 from skills.queries.books import book_known_at, book_of
 from skills.queries.texts import former_words, skill_texts
 from skills.services import authoring
+from skills.services.attempts import void_attempt
 from skills.services.cautions import enter_caution
 from tests.factories.skills import days_before_now, decide, library, log, meet, page_of, pass_step, reach, step_of
 from tests.helpers.standing import standing_now
@@ -183,6 +184,13 @@ def test_a_new_prerequisite_keeps_open_what_was_tried(gym, owner, coach, athlete
     assert Opening.objects.filter(athlete=athlete, step__code="pullover-1").count() == 1
     assert standing_now(athlete, "pullover-1").base == "passed"
     assert standing_now(minor, "pullover-1").base == "closed"
+    rebuilt_is_kept()
+
+
+def test_a_try_that_was_taken_back_keeps_nothing_open(gym, owner, coach, athlete):
+    void_attempt(by=coach, attempt=log(coach, athlete, "pullover-1", 5), reason="wrong athlete")
+    change(owner, "pullover-1", requires=("handstand-1",))
+    assert not Opening.objects.filter(athlete=athlete).exists()
     rebuilt_is_kept()
 
 

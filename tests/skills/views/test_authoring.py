@@ -130,13 +130,13 @@ def test_buttons_of_a_list_store_nothing_and_lose_nothing(client, gym, button, n
 @pytest.mark.parametrize(
     ("changes", "field", "sentence"),
     [
-        ({"name": " \u2003 "}, "name", "Must be a text that is not empty."),
+        ({"name": " \u2003 "}, "name", "Must not be empty."),
         ({"name": "x" * 1_000_000}, "name", "Has 1000000 characters; 120 is the most."),
         ({"name": "Tuck\x00\x07"}, "name", "Holds a control character (U+0000); take it out."),
         ({"recheck_days": "soon"}, "recheck_days", "Must be a whole number from 1 to 3660."),
         ({"dose_sets": "0"}, "dose_sets", "Must be a whole number from 1 to 100."),
-        ({"dose_hold_seconds": ""}, "dose_hold_seconds", "Must be a number for a hold, and empty (null) for reps."),
-        ({"inverted": "on"}, "asks_clearance", "Must be true, because the step is inverted or goes over the bar."),
+        ({"dose_hold_seconds": ""}, "dose_hold_seconds", "Is needed for a hold, and stays empty for reps."),
+        ({"inverted": "on"}, "asks_clearance", "Is needed, because the step is inverted or goes over the bar."),
         ({"requires": ["pullover-8"]}, "requires", "These steps wait for each other in a circle: "),
         ({"requires": ["nowhere"]}, "requires", "There is no step “nowhere”."),
         ({"label": "2"}, "label", "Another step of this skill has the number “2” already."),
@@ -156,9 +156,9 @@ def test_what_is_wrong_in_a_row_stands_in_that_row(client, gym):
     changes = {"faults-1-cue": "", "cautions-0-text": "  ", "checkpoints-count": "0"}
     answer = client.post(CHANGE, sent(gym, **changes))
     form = answer.context["form"]
-    assert form.rows["faults"].rows[1].errors == {"cue": ["Must be a text that is not empty."]}
+    assert form.rows["faults"].rows[1].errors == {"cue": ["Must not be empty."]}
     assert form.rows["checkpoints"].errors == ["Must have at least 1."]
-    assert "Fault 2 : Must be a text that is not empty." in told(answer)
+    assert "Fault 2 : Must not be empty." in told(answer)
 
 
 def test_a_change_over_somebody_elses_is_refused(client, gym):
@@ -186,7 +186,7 @@ def test_an_empty_new_step_names_all_that_is_missing(client):
     answer = client.post(ADD, {"measure": "hold"})
     assert answer.status_code == 422
     assert "Faults : Must have at least 1." in told(answer)
-    assert "Name : Must be a text that is not empty." in told(answer)
+    assert "Name : Must not be empty." in told(answer)
 
 
 # ---- Skills ---------------------------------------------------------------------------------------------
@@ -204,7 +204,7 @@ def test_a_skill_is_added_and_its_first_step_comes_next(client, gym):
 @pytest.mark.parametrize(
     ("changes", "sentence"),
     [
-        ({"name": "   "}, "Name : Must be a text that is not empty."),
+        ({"name": "   "}, "Name : Must not be empty."),
         ({"skill": "add"}, "Code : “add” cannot be a code here; choose another word."),
         ({"skill": "Front Lever"}, "Code : “Front Lever” is not a code; use small letters, digits and single hyphens."),
         ({"place": "99"}, "Stands in the list : Select a valid choice."),
@@ -287,7 +287,7 @@ def test_another_gyms_skill_comes_in_as_a_new_one(client, client_of, other_gym):
         (b"skill: &a x\nname: *a\n", "a part marked with & is used again; write it out instead."),
         (b"[" * 100_000, "things stand more than 24 deep in one another."),
         (b"skill: \x00", "a character stands here that YAML does not allow."),
-        (b"skill: l-hold\nname: no\npurpose: 5\nsteps: []\n", "purpose must be a text that is not empty"),
+        (b"skill: l-hold\nname: no\npurpose: 5\nsteps: []\n", "purpose must be a text; put a number between quotes"),
     ],
     ids=["empty", "utf-16", "10 MB", "bomb", "deep", "nul", "number"],
 )

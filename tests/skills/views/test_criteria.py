@@ -136,7 +136,7 @@ def test_htmx_gets_the_editor_alone_after_a_button(client):
         ({"c-seconds": ""}, "c-seconds", "This is missing."),
         ({"c-window_days": "0"}, "c-window_days", "Write a whole number from 1 to 3660, not 0."),
         ({"c-sessions": "5", "c-count": "5", "c-window_days": "2"}, "c-sessions", "can never lie within 2 days"),
-        ({"c-dates": "9"}, "c-dates", "9 dates can never be reached with 3 counted."),
+        ({"c-dates": "9"}, "c-dates", "9 days can never be reached with 3 counted."),
         ({"c-who": ""}, "c-who", "Tick at least one."),
         ({"c-who": "robot"}, "c-who", "judged, counted, timed_only, own"),
         ({"c-assistance": "rope"}, "c-assistance", "No help is called 'rope'."),

@@ -63,7 +63,7 @@ def test_a_day_without_practice_still_says_what_the_clearance_was(proof_of, seas
     fourth, sixth = steps_of(proof_of("2026-11-04"))["3a"], steps_of(proof_of("2026-11-06"))["3a"]
     assert (fourth.stands, fourth.practised) == ("cleared: alone (passed)", "")
     assert sixth.stands == "cleared: spotted (passed)"
-    assert sixth.criterion.startswith("Criterion 2, in force since 6 Nov 2026: three clean judged holds of 20 s")
+    assert sixth.criterion.startswith("Criterion 2, in force since 6 Nov 2026 18:00: three clean judged holds of 20 s")
     assert "under criterion 1" in sixth.decisions[1]
 
 
