@@ -80,8 +80,8 @@ def test_time_alone_changes_the_list_at_the_moment_that_it_names_and_not_a_micro
     assert lowered.clearance == "spotted"
     due = moment_of(lowered.from_us)
     local = due.astimezone(coach.gym.zone)
-    assert f"Time alone changes nothing before {local.day} {local:%b %Y %H:%M}" in words(alone())
     with at(due - timedelta(microseconds=1)):
+        assert f"Time alone changes nothing before {local.day} {local:%b %Y %H:%M}" in words(alone())
         assert told(alone()) == [("Ada Lindqvist", ["Bar pullover: 3a"], [], [])]
     with at(due):
         assert told(alone()) == [("Ada Lindqvist", [], [], ["Bar pullover: 3a*"])]
@@ -90,12 +90,27 @@ def test_time_alone_changes_the_list_at_the_moment_that_it_names_and_not_a_micro
 
 def test_a_caution_that_ends_is_the_next_change(alone, coach, athlete):
     pass_step(coach, athlete, STEP)
-    until = timezone.now() + timedelta(minutes=90)
-    enter_caution(
-        by=coach, athlete=athlete, loads=frozenset({"landing"}), from_at=timezone.now(), until_at=until, reason=""
-    )
-    local = until.astimezone(coach.gym.zone)
-    assert f"changes nothing before {local.day} {local:%b %Y %H:%M}" in words(alone())
+    noon = (timezone.now() + timedelta(days=1)).astimezone(coach.gym.zone).replace(hour=12, minute=0)
+    until = noon + timedelta(minutes=90)
+    with at(noon):
+        enter_caution(by=coach, athlete=athlete, loads=frozenset({"landing"}), from_at=noon, until_at=until, reason="")
+        assert f"changes nothing before {until.day} {until:%b %Y} 13:30" in words(alone())
+
+
+def test_at_midnight_the_list_is_old(alone, coach, athlete):
+    """Somebody may leave, or come of age, with the day."""
+    pass_step(coach, athlete, STEP)
+    noon = (timezone.now() + timedelta(days=1)).astimezone(coach.gym.zone).replace(hour=12, minute=0)
+    midnight = noon + timedelta(days=1)
+    with at(noon):
+        assert f"changes nothing before {midnight.day} {midnight:%b %Y} 00:00" in words(alone())
+
+
+def test_a_class_that_was_never_ended_is_not_here_today(alone, coach, athlete):
+    pass_step(coach, athlete, STEP)
+    start_class(coach, athlete)
+    with at(timezone.now() + timedelta(days=2)):
+        assert "Ada Lindqvist" not in words(alone("?present=1"))
 
 
 def test_who_has_left_is_not_listed(alone, coach, athlete):
