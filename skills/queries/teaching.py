@@ -98,7 +98,8 @@ class Place:
 
 def skills_of(gym_id: UUID) -> list[SkillCard]:
     """Return the gym's skills in its order; one query."""
-    rows = Skill.objects.filter(gym=gym_id).annotate(count=Count("steps"))
+    # The order is said again: a query that counts by group does not take the model's.
+    rows = Skill.objects.filter(gym=gym_id).annotate(count=Count("steps")).order_by("position", "slug")
     return [SkillCard(row.slug, row.name, row.purpose, row.count) for row in rows]
 
 
