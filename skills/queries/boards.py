@@ -45,10 +45,11 @@ def ended_sessions(gym: Gym, since: datetime) -> QuerySet[TrainingSession]:
 def _counted(sessions: QuerySet[TrainingSession]) -> QuerySet[TrainingSession]:
     """Add how many were `present` and how many attempts were `logged` and stand."""
     logged = Attempt.objects.filter(session=OuterRef("pk"), void=None).order_by().values("session")
-    return sessions.select_related("coach__person").annotate(
+    counted = sessions.select_related("coach__person").annotate(
         present=Count("attendances"),
         logged=Coalesce(Subquery(logged.annotate(number=Count("pk")).values("number")), 0),
     )
+    return counted.order_by("-starts_at", "pk")
 
 
 def rechecks_due(book: Book, gym: Gym, now: datetime) -> list[Waiting]:
