@@ -34,7 +34,6 @@ _BEARS: Final[Mapping[str, str]] = {
     "finish": "the sign-off rests on it",
 }
 _KINDS: Final[Mapping[str, str]] = {"hold": "a hold", "reps": "reps", "angle": "a measured angle"}
-_NUMBERS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,15 +221,11 @@ def learned(seen: Hindsight) -> Iterator[str]:
         if number:
             plural = noun.replace("caution or lifting of one", "cautions or liftings") if number > 1 else noun
             plural += "s" if number > 1 and plural == noun else ""
-            yield f"{_number(number).capitalize()} {plural} {'was' if number == 1 else 'were'} {what}."
+            yield f"{wording.number_word(number).capitalize()} {plural} {'was' if number == 1 else 'were'} {what}."
     if seen.rule_changed:
         yield "The step, or its criterion, was changed later."
     if seen.stands_otherwise and not any(each[0] for each in were) and not seen.rule_changed:
         yield "Something about a step that leads here was learned later."
-
-
-def _number(value: int) -> str:
-    return _NUMBERS[value] if value < len(_NUMBERS) else str(value)
 
 
 @singledispatch
@@ -327,7 +322,11 @@ def _(reason: reasons.OutsideWindow, _page: StepPage) -> str:
 
 @sentence.register
 def _(reason: reasons.NotAmongLast, _page: StepPage) -> str:
-    return "no longer the last try" if reason.of == 1 else f"no longer among the last {_number(reason.of)} tries"
+    return (
+        "no longer the last try"
+        if reason.of == 1
+        else f"no longer among the last {wording.number_word(reason.of)} tries"
+    )
 
 
 @sentence.register

@@ -140,14 +140,14 @@ def _(finding: findings.TooFewSets, _terms: Terms) -> str:
 @sentence.register
 def _(finding: findings.TooFewSessions, _terms: Terms) -> str:
     more = finding.needed - finding.counted
-    where = "in another session" if more == 1 else f"in {_number(more)} more sessions"
+    where = "in another session" if more == 1 else f"in {number_word(more)} more sessions"
     return f"{_more(more, finding.aim, clean=finding.clean)}, {where}" if finding.aim else where
 
 
 @sentence.register
 def _(finding: findings.TooFewDates, _terms: Terms) -> str:
     more = finding.needed - finding.counted
-    when = "on another day" if more == 1 else f"on {_number(more)} more days"
+    when = "on another day" if more == 1 else f"on {number_word(more)} more days"
     return f"{_more(more, finding.aim, clean=finding.clean)}, {when}" if finding.aim else when
 
 
@@ -165,8 +165,8 @@ def _(finding: findings.TooFewReps, _terms: Terms) -> str:
 
 @sentence.register
 def _(finding: findings.TooFewCleanOfLast, _terms: Terms) -> str:
-    of_last = f"{_number(finding.needed)} of the last {_number(finding.of)} tries"
-    return f"{of_last} a {_success(finding.aim, 1, clean=True)} (now {_number(finding.counted)})"
+    of_last = f"{number_word(finding.needed)} of the last {number_word(finding.of)} tries"
+    return f"{of_last} a {_success(finding.aim, 1, clean=True)} (now {number_word(finding.counted)})"
 
 
 @sentence.register
@@ -197,7 +197,7 @@ def _(finding: findings.OneOf, terms: Terms) -> str:
 @sentence.register
 def _(finding: findings.SomeOf, terms: Terms) -> str:
     options = ", or ".join(f"({missing_sentence(option, terms)})" for option in finding.options)
-    return f"{_number(finding.count)} of: {options}"
+    return f"{number_word(finding.count)} of: {options}"
 
 
 @sentence.register
@@ -237,13 +237,14 @@ def _(finding: findings.Flagged, _terms: Terms) -> str:
 _NUMBERS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
-def _number(value: int) -> str:
+def number_word(value: int) -> str:
+    """Return 'three', and figures from eleven on."""
     return _NUMBERS[value] if value < len(_NUMBERS) else str(value)
 
 
 def _more(more: int, aim: Aim, *, clean: bool) -> str:
     """Return 'one more clean hold of 5 s', 'two more sets of 3 reps'."""
-    return f"{_number(more)} more {_success(aim, more, clean=clean)}"
+    return f"{number_word(more)} more {_success(aim, more, clean=clean)}"
 
 
 def _success(aim: Aim, number: int, *, clean: bool) -> str:
@@ -270,7 +271,9 @@ def rule(criterion: criteria.Criterion, terms: Terms) -> str:
 @rule.register
 def _(criterion: criteria.HoldsOf, terms: Terms) -> str:
     noun = "hold" if criterion.count == 1 else "holds"
-    what = f"{_number(criterion.count)} {_quality(criterion.counting)}{noun} of {seconds(criterion.tenths)} or longer"
+    what = (
+        f"{number_word(criterion.count)} {_quality(criterion.counting)}{noun} of {seconds(criterion.tenths)} or longer"
+    )
     return what + _limits(criterion.counting, terms)
 
 
@@ -278,7 +281,7 @@ def _(criterion: criteria.HoldsOf, terms: Terms) -> str:
 def _(criterion: criteria.RepsOf, terms: Terms) -> str:
     noun = "set" if criterion.count == 1 else "sets"
     reps = counted(criterion.reps, "rep") + (" unbroken" if criterion.unbroken and criterion.reps > 1 else "")
-    what = f"{_number(criterion.count)} {_quality(criterion.counting)}{noun} of {reps} or more"
+    what = f"{number_word(criterion.count)} {_quality(criterion.counting)}{noun} of {reps} or more"
     return what + _limits(criterion.counting, terms)
 
 
@@ -290,14 +293,14 @@ def _(criterion: criteria.BestOf, terms: Terms) -> str:
 @rule.register
 def _(criterion: criteria.LastOf, terms: Terms) -> str:
     quality = _quality(criterion.counting).replace("clean ", "")
-    what = f"{_number(criterion.clean)} clean of the last {_number(criterion.of)} {quality}tries"
+    what = f"{number_word(criterion.clean)} clean of the last {number_word(criterion.of)} {quality}tries"
     return f"{what}, each a {_target(criterion.target)}{_limits(criterion.counting, terms)}"
 
 
 @rule.register
 def _(criterion: criteria.AngleOf, terms: Terms) -> str:
     noun = "try" if criterion.count == 1 else "tries"
-    what = f"{_number(criterion.count)} {_quality(criterion.counting)}{noun}"
+    what = f"{number_word(criterion.count)} {_quality(criterion.counting)}{noun}"
     held = f", held for {seconds(criterion.tenths)} or longer" if criterion.tenths else ""
     return f"{what} with the angle at {_angle(criterion.degrees, criterion.bound)}{held}" + _limits(
         criterion.counting, terms
@@ -308,7 +311,7 @@ def _(criterion: criteria.AngleOf, terms: Terms) -> str:
 def _(criterion: criteria.ReliabilityOf, terms: Terms) -> str:
     clean = "clean rate" if criterion.counting.clean else "rate"
     judged = "judged " if criterion.counting.who == {"judged"} else ""
-    last = f"the last {_number(criterion.of)}" if criterion.of else "all"
+    last = f"the last {number_word(criterion.of)}" if criterion.of else "all"
     tries = f"{last} {judged}{'try' if criterion.of == 1 else 'tries'}"
     what = f"a {clean} of at least {criterion.percent} % ({criterion.confidence} % interval) over {tries}"
     return f"{what}, each a {_target(criterion.target)}{_limits(criterion.counting, terms)}"
@@ -332,7 +335,7 @@ def _(criterion: criteria.AnyOf, terms: Terms) -> str:
 @rule.register
 def _(criterion: criteria.AtLeastOf, terms: Terms) -> str:
     parts = ", or ".join(_nested(child, terms) for child in criterion.conditions)
-    return f"at least {_number(criterion.count)} of: {parts}"
+    return f"at least {number_word(criterion.count)} of: {parts}"
 
 
 def _nested(criterion: criteria.Criterion, terms: Terms) -> str:
@@ -362,9 +365,9 @@ def _limits(counting: criteria.Counting, terms: Terms) -> str:
     if counting.grade_at_least:
         parts.append(f"graded {terms.grade(counting.grade_at_least)} or higher")
     if counting.sessions > 1:
-        parts.append(f"in {_number(counting.sessions)} sessions")
+        parts.append(f"in {number_word(counting.sessions)} sessions")
     if counting.dates > 1:
-        parts.append(f"on {_number(counting.dates)} days")
+        parts.append(f"on {number_word(counting.dates)} days")
     if counting.window_days:
         parts.append(f"within {counted(counting.window_days, 'day')}")
     helps = sorted(counting.assistance - {"none"})
