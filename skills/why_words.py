@@ -8,7 +8,7 @@ from functools import singledispatch
 from typing import Final
 
 from athletes.core.zones import zone_named
-from skills import wording
+from skills import rule_words, wording
 from skills.core import reasons
 from skills.core.accounts import Account, Hindsight
 from skills.core.days import moment_of, moment_us
@@ -129,7 +129,7 @@ def criterion_words(account: Account, page: StepPage, terms: wording.Terms) -> s
     if in_force is None:
         return ""
     since = "from the beginning" if in_force.from_us <= 0 else f"in force since {clock(in_force.from_us, terms)}"
-    return f"Criterion {in_force.version}, {since}: {wording.rule(in_force.criterion, terms.of_step(page))}."
+    return f"Criterion {in_force.version}, {since}: {rule_words.rule(in_force.criterion, terms.of_step(page))}."
 
 
 def _since(account: Account, terms: wording.Terms) -> str:

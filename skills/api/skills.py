@@ -13,7 +13,7 @@ from rest_framework.response import Response
 
 from athletes.access.rules import EVERYBODY, AccessRule
 from athletes.api.base import GymView
-from skills import wording
+from skills import rule_words, wording
 from skills.core import criteria
 from skills.core.days import moment_us
 from skills.queries.books import Book, book_of
@@ -148,7 +148,7 @@ def _criterion(book: Book, code: str) -> dict[str, Any] | None:
     in_force = book.rules.steps[code].in_force_at(moment_us(timezone.now()))
     if in_force is None:
         return None
-    sentence = wording.rule(in_force.criterion, wording.terms_of(book).of_step(book.steps[code]))
+    sentence = rule_words.rule(in_force.criterion, wording.terms_of(book).of_step(book.steps[code]))
     return {"version": in_force.version, "rule": criteria.to_data(in_force.criterion), "sentence": sentence}
 
 

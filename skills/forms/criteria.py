@@ -17,7 +17,7 @@ from typing import Final
 from django.forms.boundfield import BoundField
 from django.http import QueryDict
 
-from skills import wording
+from skills import rule_words, wording
 from skills.core import criterion_edits as edits
 from skills.core.criteria import Criterion, CriterionError, canonical, parse, problems
 from skills.core.criterion_edits import FIELDS, GROUPS, USUAL, Draft, Place
@@ -209,7 +209,7 @@ class Editor:
     def sentence(self) -> str:
         """The criterion in words, '' while something is wrong."""
         terms = wording.terms_of(self.book).of_step(self.page)
-        return wording.rule(self.criterion, terms) if self.criterion else ""
+        return rule_words.rule(self.criterion, terms) if self.criterion else ""
 
     @cached_property
     def card(self) -> Card | None:
@@ -288,7 +288,7 @@ def ready_made(book: Book, page: StepPage, in_force: Criterion | None) -> list[R
     if in_force:
         standards = standards_for(in_force, is_hold=page.form.is_hold, grades=page.form.grades)
         offered += [(_standard_name(each, page), each.criterion) for each in standards]
-    return [ReadyMade(name, wording.rule(each, terms), canonical(each)) for name, each in offered]
+    return [ReadyMade(name, rule_words.rule(each, terms), canonical(each)) for name, each in offered]
 
 
 def _standard_name(standard: Standard, page: StepPage) -> str:

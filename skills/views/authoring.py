@@ -14,7 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from athletes.access.rules import COACH, EVERYBODY, OWNER, MemberRequest, allow
 from athletes.core.refusal import Refusal
 from gymtrack.lib.http import kept_nowhere, redirect_to, render_page
-from skills import wording
+from skills import rule_words, wording
 from skills.core import criteria
 from skills.forms.skills import SkillFileForm, SkillForm
 from skills.forms.steps import StepTextForm, data_of
@@ -249,7 +249,7 @@ def _line(change: StepChange, named: Mapping[str, StepText]) -> ChangeLine:
 
 def _rule(step: StepText, named: Mapping[str, StepText]) -> str:
     terms = wording.Terms(lambda code: _name(named[code]), "UTC", step.grades)
-    return wording.rule(criteria.parse(step.criterion), terms) if step.criterion else "none"
+    return rule_words.rule(criteria.parse(step.criterion), terms) if step.criterion else "none"
 
 
 def _name(step: StepText) -> str:

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from athletes.access.rules import COACH, OWNER, AccessRule, MemberRequest, allow
 from athletes.core.refusal import Refusal
 from gymtrack.lib.http import redirect_to, render_page
-from skills import wording
+from skills import rule_words, wording
 from skills.core.criteria import Criterion, canonical
 from skills.core.criterion_edits import draft_of
 from skills.core.days import moment_us
@@ -104,7 +104,7 @@ def version_lines(book: Book, page: StepPage) -> list[Version]:
             number=line.number,
             since=when(line.from_at) if moment_us(line.from_at) > 0 else "",
             by=line.adopted_by,
-            sentence=wording.rule(line.criterion, terms),
+            sentence=rule_words.rule(line.criterion, terms),
         )
         for line in versions_of(page)
     ]
@@ -155,8 +155,8 @@ def _trial_page(
     rules = [("the rule now", in_force)] if in_force and in_force != draft else []
     context = {
         "page": page,
-        "old": wording.rule(in_force, terms) if in_force else "",
-        "new": wording.rule(draft, terms),
+        "old": rule_words.rule(in_force, terms) if in_force else "",
+        "new": rule_words.rule(draft, terms),
         "is_same": draft == in_force,
         "tree": canonical(draft),
         "instead_of": latest_number(page),

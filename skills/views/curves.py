@@ -13,7 +13,7 @@ from django.views.decorators.http import require_safe
 from athletes.access.rules import COACH, OWNER, MemberRequest, allow
 from gymtrack.lib.charts import Axis, Chart, Frame, draw
 from gymtrack.lib.http import render_page
-from skills import wording
+from skills import rule_words, wording
 from skills.core.criteria import Criterion
 from skills.core.days import moment_us
 from skills.core.operating_curve import SAMPLES, Curve, Point, curve_of
@@ -75,7 +75,7 @@ class Curves:
 def curves_of(rules: Iterable[tuple[str, Criterion]], plan: Plan, terms: Terms) -> Curves:
     """Return the curves of up to three rules, each with the name of its line, under one plan."""
     lines = tuple(
-        Line(name, wording.rule(criterion, terms), kind, curve_of(criterion, plan))
+        Line(name, rule_words.rule(criterion, terms), kind, curve_of(criterion, plan))
         for (name, criterion), kind in zip(rules, KINDS, strict=False)
     )
     return Curves(plan, lines, tuple(_telling(rate, times, lines) for rate, times in TOLD), _chart(plan, lines))
@@ -99,7 +99,7 @@ def criterion_curve(request: MemberRequest, slug: str, code: str) -> HttpRespons
     context: dict[str, object] = {"page": page, "form": form}
     if criterion is not None:
         terms = wording.terms_of(book).of_step(page)
-        context["sentence"] = wording.rule(criterion, terms)
+        context["sentence"] = rule_words.rule(criterion, terms)
         if form.is_valid():
             context["curves"] = curves_of(beside_others(criterion), form.as_plan(), terms)
     status = HTTPStatus.OK if form.is_valid() else HTTPStatus.UNPROCESSABLE_ENTITY

@@ -13,7 +13,7 @@ from django.utils import timezone
 from athletes.access.records import access_athlete, athletes_in_sight, practising_athletes
 from athletes.access.rules import ATHLETE, GUARDIAN, MemberRequest, allow
 from gymtrack.lib.http import redirect_to, render_page
-from skills import wording
+from skills import rule_words, wording
 from skills.core.findings import NeedsClearance, NeedsSignOff
 from skills.library.texts import FaultText
 from skills.queries.books import book_of
@@ -76,7 +76,7 @@ def _next_words(step: NextStep, terms: Terms) -> NextWords:
         faults=sorted(whole.faults, key=lambda fault: fault.code != step.last_fault),
         last_fault=step.last_fault,
         dose=wording.dose(whole.dose),
-        criterion=wording.rule(whole.criterion, terms.of_step(whole.page)) if whole.criterion else "",
+        criterion=rule_words.rule(whole.criterion, terms.of_step(whole.page)) if whole.criterion else "",
     )
 
 

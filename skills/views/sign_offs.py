@@ -15,7 +15,7 @@ from athletes.access.certificates import why_not_signing
 from athletes.access.records import access_athlete
 from athletes.access.rules import STAFF, MemberRequest, allow
 from gymtrack.lib.http import render_page, see_other
-from skills import wording
+from skills import rule_words, wording
 from skills.access import access_step
 from skills.forms.sign_offs import SignOffForm
 from skills.queries import evidence
@@ -115,7 +115,7 @@ def _case_context(request: MemberRequest, book: Book, case: evidence.GateCase) -
         "gate_words": telling.GATES[case.gate],
         "standing": case.standing,
         "clearance": wording.CLEARANCES[case.standing.now.clearance],
-        "rule": wording.rule(case.criterion, wording.terms_of(book).of_step(case.page)) if case.criterion else "",
+        "rule": rule_words.rule(case.criterion, wording.terms_of(book).of_step(case.page)) if case.criterion else "",
         "missing": telling.missing_words(book, case.standing),
         "required": [(telling.step_name(page), now.state) for page, now in case.required],
         "attempts": [

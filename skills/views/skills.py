@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from athletes.access.rules import EVERYBODY, MemberRequest, allow
 from gymtrack.lib.http import render_page
-from skills import wording
+from skills import rule_words, wording
 from skills.core.days import moment_us
 from skills.queries.books import Book, book_of
 from skills.queries.teaching import SkillStep, StepWhole, places_of, skill_graph, skills_of, step_whole
@@ -67,7 +67,7 @@ def step_words(book: Book, whole: StepWhole) -> dict[str, object]:
     """Return the sentences that a step page needs besides the step itself."""
     terms = wording.terms_of(book).of_step(whole.page)
     return {
-        "criterion": wording.rule(whole.criterion, terms) if whole.criterion else "",
+        "criterion": rule_words.rule(whole.criterion, terms) if whole.criterion else "",
         "dose": wording.dose(whole.dose),
         "trade_practice": [wording.TRADE_PRACTICE.get(part, part) for part in whole.trade_practice],
     }

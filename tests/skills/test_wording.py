@@ -2,7 +2,7 @@
 
 import pytest
 
-from skills import wording
+from skills import rule_words, wording
 from skills.core import criteria, findings
 from skills.core.days import moment_us
 from skills.wording import Terms
@@ -55,7 +55,7 @@ RULES = [
 
 @pytest.mark.parametrize(("data", "expected"), RULES, ids=[expected for _, expected in RULES])
 def test_a_rule_is_one_sentence(data: dict[str, object], expected: str) -> None:
-    assert wording.rule(criteria.parse(data), TERMS) == expected
+    assert rule_words.rule(criteria.parse(data), TERMS) == expected
 
 
 HOLD, REPS = criteria.HoldTarget(50), criteria.RepsTarget(3, unbroken=False)
