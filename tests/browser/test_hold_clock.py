@@ -161,7 +161,7 @@ def test_a_slip_of_the_hand_from_the_stop_onto_a_fault_says_nothing_of_the_hold(
 def test_a_fault_is_one_more_tap_on_its_word_and_its_cue_appears(screen: Screen) -> None:
     screen.touch(screen.clock, 0)
     expect(screen.clock).to_contain_text("Stop")
-    screen.touch(screen.clock, 5.5)
+    screen.touch(screen.clock, 5.55)
     expect(screen.logged).to_contain_text("Stored: 5.5 s, clean")
     screen.touch(screen.page.get_by_role("button", name="Shoulders close", exact=True), 7)
     expect(screen.logged).to_contain_text("“Long arms, look ahead”")
@@ -175,7 +175,7 @@ def test_a_fault_that_is_tapped_while_the_hold_is_on_its_way_is_not_lost(screen:
     screen.page.route(re.compile(r"/attempts/$"), lambda route: held_up.append(route))  # noqa: PLW0108 (it is marked)
     screen.touch(screen.clock, 0)
     expect(screen.clock).to_contain_text("Stop")
-    screen.touch(screen.clock, 5.5)
+    screen.touch(screen.clock, 5.55)
     expect(screen.unstored).to_contain_text("Storing 5.5 s")
     screen.touch(screen.page.get_by_role("button", name="Shoulders close", exact=True), 7)
     held_up.pop().continue_()
