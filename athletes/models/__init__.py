@@ -10,6 +10,7 @@ from athletes.models.gym import Gym
 from athletes.models.membership import Guardianship, Membership, RightsChange
 from athletes.models.person import Person, Remark
 from athletes.models.rows import Fact, GymRow
+from athletes.models.tablet import CoachCode, HandOver, Tablet
 from athletes.models.token import ApiToken
 
 __all__ = [
@@ -22,14 +23,17 @@ __all__ = [
     "Caution",
     "CautionLift",
     "Certificate",
+    "CoachCode",
     "Consent",
     "Fact",
     "Guardianship",
     "Gym",
     "GymRow",
+    "HandOver",
     "Load",
     "Membership",
     "Person",
     "Remark",
     "RightsChange",
+    "Tablet",
 ]

@@ -19,6 +19,7 @@ class Athlete(GymRow):
     number = models.PositiveIntegerField()
     joined_on = models.DateField()
     left_on = models.DateField(null=True, blank=True)
+    guest = models.BooleanField(default=False)  # came by for a class; stands on the roster with what a coach was told
 
     class Meta:
         ordering: ClassVar = ["number"]

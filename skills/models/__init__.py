@@ -2,6 +2,7 @@
 
 from skills.models.attempt import Attempt, AttemptVoid
 from skills.models.criterion import CriterionVersion
+from skills.models.floor import FloorAct
 from skills.models.session import Attendance, BarCheck, TrainingSession
 from skills.models.sign_off import Opening, SignOff
 from skills.models.skill import Checkpoint, Fault, Prerequisite, Skill, Step, StepVersion, Variant
@@ -15,6 +16,7 @@ __all__ = [
     "Checkpoint",
     "CriterionVersion",
     "Fault",
+    "FloorAct",
     "Opening",
     "Prerequisite",
     "SignOff",

@@ -38,6 +38,8 @@ class Attempt(Fact):
     grade = models.PositiveSmallIntegerField(default=0)
     angle_degrees = models.PositiveSmallIntegerField(null=True)  # of what the step says; None = not measured
     closed_try = models.BooleanField(default=False)
+    # Why the device's own time may be wrong ("slept", "hidden"); '' for no doubt.
+    doubt = models.CharField(max_length=10, blank=True)
     remark_commitment = models.CharField(max_length=64, blank=True)
 
     class Meta:
