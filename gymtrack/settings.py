@@ -223,6 +223,7 @@ REST_FRAMEWORK = {
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "EXCEPTION_HANDLER": "gymtrack.lib.problems.problem_details",
     "UNAUTHENTICATED_USER": None,
+    "NUM_PROXIES": int(BEHIND_PROXY),
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Gym skills API",

@@ -25,6 +25,18 @@ class KeyScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call
         return {**scheme, "description": "A key that the gym's owner made; it does what its member may."}
 
 
+class TabletScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
+    """`Authorization: Tablet KEY`."""
+
+    target_class = "athletes.api.tablets.TabletAuthentication"
+    name = "tablet"
+
+    def get_security_definition(self, auto_schema: AutoSchema) -> dict[str, Any]:  # noqa: ARG002 (the library's)
+        """Return the scheme as the document has it."""
+        told = "`Tablet KEY`: the key that an enrolled tablet got. No coach is signed in by it."
+        return {"type": "apiKey", "in": "header", "name": "Authorization", "description": told}
+
+
 class StrictBody(OpenApiSerializerExtension):  # type: ignore[no-untyped-call]
     """Says that a body with other fields is refused."""
 

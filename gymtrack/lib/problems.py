@@ -21,6 +21,14 @@ class Conflict(exceptions.APIException):
     status_code = HTTPStatus.CONFLICT
 
 
+class Refused(exceptions.PermissionDenied):
+    """403 with a `code`, by which a program tells one no from another."""
+
+    def __init__(self, code: str, sentence: str) -> None:
+        super().__init__(sentence)
+        self.problem_code = code
+
+
 def problem_details(error: Exception, context: dict[str, Any]) -> Response | None:
     """Turn an exception into `application/problem+json`; None for what is no API error.
 
@@ -34,6 +42,8 @@ def problem_details(error: Exception, context: dict[str, Any]) -> Response | Non
     status = HTTPStatus.UNPROCESSABLE_ENTITY if invalid else HTTPStatus(response.status_code)
     body: dict[str, object] = {"type": "about:blank", "title": status.phrase, "status": status.value}
     body["detail"] = _detail(error)
+    if code := getattr(error, "problem_code", ""):
+        body["code"] = code
     if invalid:
         body["errors"] = list(_places(response.data, ""))
     problem = Response(body, status=status.value, content_type=MEDIA_TYPE)
@@ -85,6 +95,7 @@ _PROBLEM: Final = {
         "title": {"type": "string"},
         "status": {"type": "integer"},
         "detail": {"type": "string", "description": "A sentence for people."},
+        "code": {"type": "string", "description": "For a program, where one status has several reasons."},
         "errors": {"type": "array", "items": _ERROR, "description": "With 422: each mistake with its place."},
     },
 }

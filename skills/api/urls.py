@@ -3,6 +3,7 @@
 from django.urls import path, re_path
 
 from athletes.api.athletes import AthleteList, AthleteOne
+from athletes.api.hand_overs import Enrol, Hello, Leave, TakeOver
 from athletes.api.schema import Schema
 from skills.api.attempts import AttemptList, AttemptOne, AttemptVoid
 from skills.api.months import MonthOne
@@ -27,6 +28,10 @@ urlpatterns = [
     path("attempts/<uuid:attempt_id>/void/", AttemptVoid.as_view(), name="api_attempt_void"),
     path("sign-offs/", SignOffList.as_view(), name="api_sign_offs"),
     path("months/<str:month>/", MonthOne.as_view(), name="api_month"),
+    path("floor/enrol/", Enrol.as_view(), name="floor_enrol"),
+    path("floor/hello/", Hello.as_view(), name="floor_hello"),
+    path("floor/hand-over/", TakeOver.as_view(), name="floor_hand_over"),
+    path("floor/leave/", Leave.as_view(), name="floor_leave"),
     path("schema/", Schema.as_view(), name="api_schema"),
     re_path("", Nowhere.as_view(), name="api_nowhere"),
 ]

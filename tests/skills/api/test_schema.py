@@ -21,6 +21,7 @@ from gymtrack.wsgi import application
 from skills.api.urls import urlpatterns
 from tests.factories.skills import meet, start_class
 from tests.helpers.api import PROBLEM, api_of
+from tests.helpers.floor import CODE, enrolled, held
 
 # Read here, without a database or a key: a fixture would come too late for the parametrization.
 DOCUMENT = schemathesis.openapi.from_wsgi("/api/v1/schema/?format=json", application)
@@ -71,25 +72,32 @@ def test_errors_are_documented_as_problems() -> None:
 
 def test_a_key_is_asked_for_everywhere() -> None:
     assert document()["components"]["securitySchemes"]["key"]["scheme"] == "bearer"
-    assert {json.dumps(operation["security"]) for operation in operations().values()} == {'[{"key": []}]'}
+    asked = {name: operation.get("security") for name, operation in operations().items()}
+    assert asked.pop("post floor/enrol/") is None  # by a code, for a key
+    expected = {name: [{"tablet" if " floor/" in name else "key": []}] for name in asked}
+    assert asked == expected
 
 
 def test_a_body_with_other_fields_is_documented_as_refused() -> None:
     bodies = [operation["requestBody"] for operation in operations().values() if "requestBody" in operation]
     names = {body["content"]["application/json"]["schema"]["$ref"].rsplit("/")[-1] for body in bodies}
-    assert names == {"AttemptBody", "SessionBody", "SignOffBody", "VoidBody"}
+    assert names >= {"AttemptBody", "SessionBody", "SignOffBody", "VoidBody", "EnrolBody", "HandOverBody", "LeaveBody"}
     schemas = document()["components"]["schemas"]
     assert all(schemas[name]["additionalProperties"] is False for name in names)
 
 
 @pytest.fixture
 def home(owner: Membership, athlete: Athlete, minor: Athlete) -> dict[str, Any]:
-    """Names of what there is, in a gym where something has happened, and the owner's key."""
+    """Names of what there is, in a gym where something has happened, the owner's key and a tablet's."""
     session = start_class(owner, athlete, minor)
     *_, attempt = meet(owner, athlete, "pullover-1", days_ago=1)
     path = {"athlete_id": str(athlete.id), "session_id": str(session.id), "attempt_id": str(attempt.id)}
     path |= {"slug": "bar-pullover", "month": "2026-01"}
-    return {"key": api_of(owner).key, "path": path, "body": {"athlete": str(athlete.id), "step": "pullover-1"}}
+    body = {"athlete": str(athlete.id), "step": "pullover-1", "coach": str(owner.id), "code": CODE}
+    tablet = enrolled(owner)
+    held(tablet, owner)
+    floor = {"Authorization": f"Tablet {tablet.key}", "Coach": str(owner.id), "Origin": "http://localhost"}
+    return {"floor": floor, "key": {"Authorization": f"Bearer {api_of(owner).key}"}, "path": path, "body": body}
 
 
 def led_home(case: Case, home: dict[str, Any]) -> Case:
@@ -120,7 +128,7 @@ def _connection_stays() -> Iterator[None]:
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow, HealthCheck.filter_too_much],
 )
 def test_whatever_is_sent_the_answer_is_as_documented(case: Case, home: dict[str, Any]) -> None:
-    headers = {"Authorization": f"Bearer {home['key']}"}
+    headers = home["floor" if "/floor/" in case.path else "key"]
     checks = [not_a_server_error, content_type_conformance, response_schema_conformance]
     case.validate_response(case.call(headers=headers), checks=checks)
     led = led_home(case, home)

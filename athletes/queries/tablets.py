@@ -1,0 +1,64 @@
+"""Tablets by their keys, and who holds them."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import BooleanField, ExpressionWrapper, Q, QuerySet
+
+from athletes.models import CoachCode, Gym, HandOver, Membership, Tablet
+
+Role = Membership.Role
+
+
+def tablet_of_digest(digest: str) -> Tablet | None:
+    """Return the enrolled tablet whose key has that digest, with its gym, unless it was revoked."""
+    return Tablet.objects.select_related("gym").filter(key_digest=digest, revoked_at=None).first()
+
+
+def hand_over_in_force(tablet: Tablet, coach_id: UUID, now: datetime) -> HandOver | None:
+    """Return the hand-over by which a coach holds a tablet, with the coach and the gym; one query."""
+    related = ("coach__gym", "coach__person", "coach__account")
+    return in_force(tablet, now).filter(coach=coach_id).select_related(*related).first()
+
+
+def in_force(tablet: Tablet, now: datetime) -> QuerySet[HandOver]:
+    """Return the hand-overs of a tablet that hold at that moment, the one that lasts longest first."""
+    holding = HandOver.objects.filter(gym=tablet.gym_id, tablet=tablet, ended_at=None, until_at__gt=now)
+    return holding.order_by("-until_at", "-pk")
+
+
+def holders_of(tablet: Tablet, now: datetime) -> list[HandOver]:
+    """Return one hand-over for each coach who holds a tablet, with the coach's name, by who took over first."""
+    longest = {row.coach_id: row for row in reversed(in_force(tablet, now).select_related("coach__person"))}
+    return list(longest.values())
+
+
+def loggers_of(gym: Gym) -> QuerySet[Membership]:
+    """Return the staff of a gym who may log, with their names, in the order of coming."""
+    may_log = Q(role=Role.OWNER) | Q(role=Role.COACH, may_log=True)
+    staff = Membership.objects.filter(may_log, gym=gym, ended_at=None, account__is_active=True)
+    return staff.select_related("person").order_by("started_at", "pk")
+
+
+def loggers_with_codes(gym: Gym) -> list[tuple[Membership, bool]]:
+    """Return the staff of a gym who may log, each with whether a code is set."""
+    has_code = ExpressionWrapper(Q(coach_code__isnull=False), output_field=BooleanField())
+    return [(member, member.has_code) for member in loggers_of(gym).annotate(has_code=has_code)]
+
+
+def code_of(member: Membership) -> CoachCode | None:
+    """Return a coach's code, as far as it is kept, or None where none was set."""
+    return CoachCode.objects.filter(gym=member.gym_id, membership=member).first()
+
+
+def staff_member(gym: Gym, membership_id: UUID) -> Membership | None:
+    """Return that owner or coach of the gym, also one who has left, or None."""
+    staff = Membership.objects.filter(gym=gym, pk=membership_id, role__in=(Role.OWNER, Role.COACH))
+    return staff.select_related("gym", "person", "account").first()
+
+
+def hand_over_of_id(hand_over_id: UUID) -> HandOver | None:
+    """Return the hand-over with that id, of whatever gym."""
+    return HandOver.objects.filter(pk=hand_over_id).first()
