@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from athletes.views import certificates, consents, links, memberships, roster, roster_import, staff, tokens
+from athletes.views import certificates, consents, links, memberships, roster, roster_import, staff, tablets, tokens
 
 gym_patterns = [
     path("gym/staff/", staff.staff, name="staff"),
@@ -12,6 +12,10 @@ gym_patterns = [
     path("gym/staff/<uuid:membership_id>/certificates/", certificates.certificates, name="certificates"),
     path("gym/keys/", tokens.tokens, name="tokens"),
     path("gym/keys/<uuid:token_id>/revoke/", tokens.token_revoke, name="token_revoke"),
+    path("gym/tablets/", tablets.tablets, name="tablets"),
+    path("gym/tablets/add/", tablets.tablet_add, name="tablet_add"),
+    path("gym/tablets/<uuid:tablet_id>/revoke/", tablets.tablet_revoke, name="tablet_revoke"),
+    path("my-code/", tablets.my_code, name="my_code"),
     path("account/role/", memberships.choose_membership, name="choose_membership"),
 ]
 

@@ -42,6 +42,20 @@ def _how_it_stands(line: CertificateLine, today: date) -> str:
     return f"good until {last}" + (", which is soon" if ends_soon(line, today) else "")
 
 
+def clock_words(offset_ms: int) -> str:
+    """Say that a tablet's clock is wrong: 'Its clock is 2 h 5 min behind.'; '' where it is right to half a minute.
+
+    `offset_ms` is the server's clock minus the tablet's.
+    """
+    minutes = (abs(offset_ms) + 30_000) // 60_000
+    if not minutes:
+        return ""
+    days, hours = divmod(minutes // 60, 24)
+    parts = [(days, counted(days, "day")), (hours, f"{hours} h"), (minutes % 60, f"{minutes % 60} min")]
+    told = " ".join(words for number, words in parts if number)
+    return f"Its clock is {told} {'behind' if offset_ms > 0 else 'ahead'}."
+
+
 def day_words(day: date) -> str:
     """Return '30 June 2026'."""
     return f"{day.day} {day:%B %Y}"

@@ -6,9 +6,8 @@ from datetime import datetime
 from typing import ClassVar
 from uuid import UUID
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import QuerySet
 from django.http import Http404
-from django.utils import timezone
 
 from athletes.access.rules import STAFF, AccessRule
 from athletes.core.refusal import Refusal
@@ -52,12 +51,10 @@ def check_may_log(coach: Membership) -> None:
 
 
 def tablets_in_sight(member: Membership) -> QuerySet[Tablet]:
-    """Return the gym's tablets with who holds them now, the newest first; none for who is no owner."""
+    """Return the gym's tablets, the newest first; none for who is no owner."""
     if not member.is_owner:
         return Tablet.objects.none()
-    holding = HandOver.objects.filter(ended_at=None, until_at__gt=timezone.now()).select_related("coach__person")
-    tablets = Tablet.objects.filter(gym=member.gym_id).select_related("let_in_by__person")
-    return tablets.prefetch_related(Prefetch("hand_overs", holding.order_by("pk"), to_attr="held")).order_by("-pk")
+    return Tablet.objects.filter(gym=member.gym_id).order_by("-pk")
 
 
 def access_tablet(member: Membership, tablet_id: UUID) -> Tablet:

@@ -23,7 +23,7 @@ class Tablet(GymRow):
     made_at = models.DateTimeField(auto_now_add=True)
     code_digest = models.CharField(max_length=64, blank=True)  # '' once it was used
     code_until_at = models.DateTimeField(null=True, blank=True)
-    key_digest = models.CharField(max_length=64, null=True, blank=True, unique=True)  # noqa: DJ001 (unique where known)
+    key_digest = models.CharField(max_length=64, null=True, blank=True, unique=True)
     enrolled_at = models.DateTimeField(null=True, blank=True)
     revoked_at = models.DateTimeField(null=True, blank=True)
     heard_at = models.DateTimeField(null=True, blank=True)

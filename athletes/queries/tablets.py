@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from datetime import datetime
 from uuid import UUID
 
@@ -20,19 +21,27 @@ def tablet_of_digest(digest: str) -> Tablet | None:
 def hand_over_in_force(tablet: Tablet, coach_id: UUID, now: datetime) -> HandOver | None:
     """Return the hand-over by which a coach holds a tablet, with the coach and the gym; one query."""
     related = ("coach__gym", "coach__person", "coach__account")
-    return in_force(tablet, now).filter(coach=coach_id).select_related(*related).first()
+    return in_force(tablet.gym_id, now).filter(tablet=tablet, coach=coach_id).select_related(*related).first()
 
 
-def in_force(tablet: Tablet, now: datetime) -> QuerySet[HandOver]:
-    """Return the hand-overs of a tablet that hold at that moment, the one that lasts longest first."""
-    holding = HandOver.objects.filter(gym=tablet.gym_id, tablet=tablet, ended_at=None, until_at__gt=now)
-    return holding.order_by("-until_at", "-pk")
+def in_force(gym_id: UUID, now: datetime) -> QuerySet[HandOver]:
+    """Return the hand-overs of a gym's tablets that hold at that moment, the one that lasts longest first."""
+    return HandOver.objects.filter(gym=gym_id, ended_at=None, until_at__gt=now).order_by("-until_at", "-pk")
 
 
 def holders_of(tablet: Tablet, now: datetime) -> list[HandOver]:
     """Return one hand-over for each coach who holds a tablet, with the coach's name, by who took over first."""
-    longest = {row.coach_id: row for row in reversed(in_force(tablet, now).select_related("coach__person"))}
-    return list(longest.values())
+    rows = in_force(tablet.gym_id, now).filter(tablet=tablet).select_related("coach__person")
+    return list({row.coach_id: row for row in reversed(rows)}.values())
+
+
+def names_of_holders(gym: Gym, now: datetime) -> dict[UUID, list[str]]:
+    """Return the names of the coaches who hold each tablet of a gym, by the tablet's id."""
+    names: defaultdict[UUID, list[str]] = defaultdict(list)
+    for tablet, name in in_force(gym.id, now).reverse().values_list("tablet", "coach__person__full_name"):
+        if name not in names[tablet]:
+            names[tablet].append(name)
+    return names
 
 
 def loggers_of(gym: Gym) -> QuerySet[Membership]:

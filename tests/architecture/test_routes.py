@@ -11,6 +11,7 @@ from django.urls import path, reverse
 from athletes.access.middleware import MemberMiddleware, states_rule
 from athletes.access.rules import AccessRule
 from athletes.models import Athlete, Gym, Membership
+from athletes.services.tablets import add_tablet
 from athletes.services.tokens import make_token
 from skills.services.cautions import enter_caution
 from skills.services.library import install_library
@@ -57,6 +58,7 @@ def address(
         "certificates": [coach.id],
         "consents": [minor.id],
         "token_revoke": [make_token(by=owner, name="door").token.id],
+        "tablet_revoke": [add_tablet(by=owner, name="wall").tablet.id],
         **{name: [minor.id] for name in ("athlete_change", "athlete_login", "athlete_guardian", "athlete")},
         "why": [minor.id, "pullover-1"],
         "proof_choose": [minor.id],

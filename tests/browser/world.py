@@ -8,7 +8,8 @@ from typing import Any
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.models import Athlete, Gym, Membership
+from athletes.models import Athlete, Gym, Membership, Tablet
+from athletes.services.tablets import add_tablet, note_contact, revoke_tablet
 from athletes.services.tokens import make_token
 from skills.models import TrainingSession
 from skills.services.attempts import void_attempt
@@ -26,6 +27,7 @@ from tests.factories.skills import (
     start_class,
     step_of,
 )
+from tests.helpers import floor
 
 NAMES = (
     "Maximiliane-Friederike von Hohenstaufen-Waldeck",
@@ -102,6 +104,17 @@ def _today(coach: Membership, athlete: Athlete, minor: Athlete, others: list[Ath
     return running
 
 
+def _tablets(owner: Membership, coach: Membership) -> Tablet:
+    """One that waits for its code, one that was shut out, and one that a coach holds, with a clock that is wrong."""
+    add_tablet(by=owner, name="spare one")
+    revoke_tablet(by=owner, tablet=floor.enrolled(owner, name="the cracked one").tablet)
+    device = floor.enrolled(owner)
+    floor.held(device, coach)
+    now = timezone.now()
+    note_contact(tablet=device.tablet, received_at=now, sent_at=now - timedelta(hours=3, minutes=7))
+    return device.tablet
+
+
 def _ids(
     owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete, running: TrainingSession
 ) -> dict[str, list[Any]]:
@@ -115,6 +128,7 @@ def _ids(
         "certificates": [coach.id],
         "consents": [minor.id],
         "token_revoke": [make_token(by=owner, name="door tablet").token.id],
+        "tablet_revoke": [_tablets(owner, coach).id],
         "athlete": [athlete.id],
         "why": [athlete.id, "pullover-3a"],
         "proof_choose": [athlete.id],

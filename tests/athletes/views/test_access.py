@@ -3,13 +3,15 @@
 import pytest
 from django.urls import reverse
 
+from athletes.services.tablets import add_tablet
 from athletes.services.tokens import make_token
 from athletes.urls import gym_patterns, roster_patterns
 from tests.factories.athletes import Role, make_member
 
-OWNERS = ("gym", "staff", "staff_add", "staff_rights", "staff_end", "certificates", "tokens", "token_revoke")
+STAFF_PAGES = ("staff", "staff_add", "staff_rights", "staff_end", "certificates")
+OWNERS = ("gym", *STAFF_PAGES, "tokens", "token_revoke", "tablets", "tablet_add", "tablet_revoke")
 OF_ATHLETE = ("athlete_change", "athlete_login", "athlete_guardian", "login_end", "guardian_end")
-STAFFS = ("roster", "athlete_add", "roster_import", *OF_ATHLETE)
+STAFFS = ("my_code", "roster", "athlete_add", "roster_import", *OF_ATHLETE)
 ANYBODYS = ("choose_membership",)
 POST_ONLY = ("token_revoke", "choose_membership", "login_end", "guardian_end")
 
@@ -22,6 +24,7 @@ def address(owner, coach, minor, guardian):
         "staff_end": [coach.id],
         "certificates": [coach.id],
         "token_revoke": [make_token(by=owner, name="door").token.id],
+        "tablet_revoke": [add_tablet(by=owner, name="wall").tablet.id],
         **{name: [minor.id] for name in OF_ATHLETE},
         "guardian_end": [minor.id, guardian.wards.get().id],
     }
@@ -76,7 +79,7 @@ def test_another_gyms_coach_gets_404(client_of, other_coach, address, name):
     assert asked(client_of(other_coach), name, address(name)) == 404
 
 
-@pytest.mark.parametrize("name", ["staff_rights", "staff_end", "token_revoke"])
+@pytest.mark.parametrize("name", ["staff_rights", "staff_end", "token_revoke", "tablet_revoke"])
 def test_another_gyms_owner_gets_404(client_of, other_gym, address, name):
     assert asked(client_of(make_member(other_gym, Role.OWNER, "Odile Grau")), name, address(name)) == 404
 
