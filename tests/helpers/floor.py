@@ -32,15 +32,15 @@ class Device:
         return Device(self.tablet, self.key, coach.id, self.more)
 
     def get(self, address: str, **headers: str) -> Any:
-        return Client().get(f"/api/v1/floor/{address}", headers={**self._headers, **headers})
+        return Client().get(f"/api/v1/floor/{address}", headers={**self.headers, **headers})
 
     def post(self, address: str, body: Any = None, **headers: str) -> Any:
         content = json.dumps({} if body is None else body)
-        sent = {**self._headers, "Origin": ORIGIN, **headers}
+        sent = {**self.headers, "Origin": ORIGIN, **headers}
         return Client().post(f"/api/v1/floor/{address}", content, content_type="application/json", headers=sent)
 
     @property
-    def _headers(self) -> dict[str, str]:
+    def headers(self) -> dict[str, str]:
         coach = {} if self.coach is None else {"Coach": str(self.coach)}
         return {"Authorization": f"Tablet {self.key}", **coach, **self.more}
 

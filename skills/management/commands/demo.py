@@ -20,7 +20,8 @@ from django.db.migrations.executor import MigrationExecutor
 from athletes.core.zones import zone_named
 from skills.demo.cast import ZONE
 from skills.demo.filling import fill
-from skills.demo.logins import FILE_NAME, forget_logins, keep_logins, kept_logins, new_password
+from skills.demo.floor import give_codes, offer_tablet
+from skills.demo.logins import FILE_NAME, forget_logins, keep_codes, keep_logins, kept_logins, new_password
 from skills.demo.serving import AddressError, allow_names, checked_address, is_loopback, names_for, serve, url_of
 from skills.demo.simulation import simulate
 from skills.demo.truth import truth_json
@@ -33,6 +34,7 @@ OPEN_NETWORK = (
     "Everybody on this network can reach it, and over plain http they can read along, passwords too; browsers switch\n"
     "some of their features off as well. Look around like this; for a real gym put HTTPS in front."
 )
+ON_THE_FLOOR = "For the gym floor: the tablet's code, good for a day, and then a coach's code let a browser in at"
 
 
 class Command(BaseCommand):
@@ -86,6 +88,8 @@ class Command(BaseCommand):
             self._fill(seed, last_day)
         elif founded and (empty or until):
             self._say("There is a gym in this folder, and it stays as it is: --empty and --until are for a new one.")
+        if kept_logins(settings.DATA_DIR):
+            keep_codes(settings.DATA_DIR, give_codes(), offer_tablet())
 
     def _fill(self, seed: int, until: date) -> None:
         self._say("Making the demo gym: half a year of classes, a matter of seconds …")
@@ -106,6 +110,7 @@ class Command(BaseCommand):
             self._say("There is no gym yet: who opens the page first founds it.")
         elif logins:
             self._say(f"\n{logins}\nThese also stand in {settings.DATA_DIR / FILE_NAME}")
+            self._say(f"{ON_THE_FLOOR} {url}floor/")
         connection.close()
         if not is_loopback(address):
             self._say(f"\n{OPEN_NETWORK}")

@@ -53,9 +53,7 @@ class Silent(FloorView):
 
 
 def ask(view: type[FloorView], device: Device, address: str = "/") -> Response:
-    coach = {"HTTP_COACH": str(device.coach)} if device.coach else {}
-    request = APIRequestFactory().get(address, HTTP_AUTHORIZATION=f"Tablet {device.key}", **coach)
-    return view.as_view()(request)
+    return view.as_view()(APIRequestFactory().get(address, headers=device.headers))
 
 
 def said(answer) -> tuple[int, str]:

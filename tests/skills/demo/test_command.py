@@ -1,5 +1,6 @@
 """`manage.py demo` as a person starts it: in a process of its own, on a free port of this machine."""
 
+import json
 import os
 import re
 import signal
@@ -13,10 +14,12 @@ from contextlib import contextmanager
 from http.cookiejar import CookieJar
 from pathlib import Path
 from urllib.parse import urlencode
-from urllib.request import HTTPCookieProcessor, build_opener, urlopen
+from urllib.request import HTTPCookieProcessor, Request, build_opener, urlopen
+from uuid import uuid4
 
 import pytest
 
+from athletes.core.tablets import is_code, is_weak
 from gymtrack.bootstrap import ROOT, choose_data
 from skills.demo import serving
 from skills.demo.serving import AddressError, checked_address, is_loopback, names_for, url_of
@@ -128,6 +131,19 @@ def test_first_start_prints_a_log_in_for_each_role(first, folder):
     assert stat.S_IMODE(kept.stat().st_mode) == 0o600
 
 
+def codes(said: str) -> dict[str, str]:
+    return dict(re.findall(r"^(tablet|\w+-code) +(\S+)$", said, re.MULTILINE))
+
+
+def test_first_start_prints_the_codes_of_the_gym_floor(first):
+    told = codes(first.said)
+    tablet = told.pop("tablet")
+    assert re.fullmatch("[A-Z2-9]{4}-[A-Z2-9]{4}", tablet)
+    assert {*told} == {"owner-code", "coach-code", "coach2-code", "coach3-code"}
+    assert all(is_code(code) and not is_weak(code) for code in told.values())
+    assert f"{first.url}floor/" in first.said
+
+
 def test_first_start_keeps_the_truth(first, folder):
     assert (folder / "demo_truth.json").stat().st_size > 10_000
 
@@ -144,6 +160,31 @@ def test_second_start_keeps_the_gym_and_its_log_ins(first, folder, second):
     assert logins(second.said) == logins(first.said)
     assert "Making" in first.said
     assert "Making" not in second.said
+
+
+def called(url: str, body: dict[str, str], **headers: str) -> dict[str, str]:
+    """What the API answers to a tablet on a page of this site."""
+    origin = url.partition("/api/")[0]
+    sent = {"Content-Type": "application/json", "Origin": origin, **headers}
+    request = Request(url, json.dumps(body).encode(), sent)  # noqa: S310 - http on this machine
+    with urlopen(request, timeout=30) as answer:  # noqa: S310
+        told: dict[str, str] = json.loads(answer.read())
+        return told
+
+
+def test_second_start_keeps_the_coaches_codes_and_offers_the_tablet_anew_until_it_is_let_in(first, folder, second):
+    before, printed = codes(first.said), codes(second.said)
+    assert {**before, "tablet": ""} == {**printed, "tablet": ""}
+    assert before["tablet"] != printed["tablet"]
+    api = f"{second.url}api/v1/floor/"
+    key = called(f"{api}enrol/", {"code": printed["tablet"]})["key"]
+    hello = Request(f"{api}hello/", headers={"Authorization": f"Tablet {key}"})  # noqa: S310
+    with urlopen(hello, timeout=30) as answer:  # noqa: S310
+        coaches = json.loads(answer.read())["coaches"]
+    assert all(coach["has_code"] for coach in coaches)
+    (coach,) = (coach for coach in coaches if coach["name"] == "Rui Carvalhosa")
+    body = {"id": str(uuid4()), "coach": coach["id"], "code": printed["coach-code"], "sent_at": "2026-03-15T18:00:00Z"}
+    assert called(f"{api}hand-over/", body, Authorization=f"Tablet {key}")["name"] == "Rui Carvalhosa"
 
 
 @pytest.mark.parametrize("role", ROLES)
