@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from http import HTTPStatus
+from typing import TYPE_CHECKING
 from uuid import UUID
 
 from django.contrib import messages
@@ -25,6 +26,10 @@ from skills.services import sign_offs as service
 from skills.views import telling
 from skills.views.consents import no_consent
 from skills.views.places import came_from
+from skills.views.signers import signer_context, who_signs
+
+if TYPE_CHECKING:
+    from athletes.models import Membership
 
 
 @require_GET
@@ -56,44 +61,59 @@ def sign_offs(request: MemberRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 @allow(*STAFF)
 def sign_off(request: MemberRequest, athlete_id: UUID, step_id: UUID, gate: str) -> HttpResponseBase:
-    """Show the evidence at a gate; take the decision of a coach who may sign off."""
-    athlete = access_athlete(request.member, athlete_id)
-    book = book_of(request.member.gym)
-    page = book.step(access_step(request.member, step_id).id)
+    """Show the evidence at a gate; take the decision of a coach who may sign off.
+
+    `signer` names who it is that decides: nobody decides in the name of another, and where somebody else is signed in,
+    as on a tablet of the gym floor, the page asks that coach to sign in first.
+    """
+    signer = who_signs(request)
+    member, awaited = signer.member, signer.awaited
+    athlete = access_athlete(member, athlete_id)
+    book = book_of(member.gym)
+    page = book.step(access_step(member, step_id).id)
     if page is None or gate not in telling.GATES:
         raise Http404
     now = timezone.now()
     case = evidence.gate_case(book, athlete, page, gate, now)
-    why_not, back = why_not_signing(request.member, now), came_from(request, "sign_offs")
-    may_sign = not why_not
-    if request.method != "POST":
+    why_not, back = why_not_signing(member, now), came_from(request, "sign_offs")
+    may_sign = not why_not and not awaited
+    if request.method != "POST" or awaited:
         form = SignOffForm(gate, case.possible, initial={"next": back})
     elif may_sign:
         if evidence.is_decided(athlete, request.POST.get("id", "")):
             return see_other(back)  # the same form a second time
         form = SignOffForm(gate, case.possible, request.POST)
-        if _decided(request, case, form):
+        if _decided(request, member, case, form):
             return see_other(back)
     else:
         raise PermissionDenied(why_not)
-    context = _case_context(request, book, case) | {
-        "form": form if may_sign and (case.possible or form.errors) else None,
-        "may_sign": may_sign,
-        "why_not": why_not,
-        "no_consent": no_consent(athlete, book, page, now),
-        "back": back,
-    }
-    status = HTTPStatus.UNPROCESSABLE_ENTITY if form.errors else HTTPStatus.OK
-    return render_page(request, "skills/sign_offs/sign_off.html", context, status=status)
+    context = (
+        _case_context(request, book, case)
+        | signer_context(request, signer)
+        | {
+            "form": form if may_sign and (case.possible or form.errors) else None,
+            "may_sign": may_sign,
+            "why_not": why_not,
+            "no_consent": no_consent(athlete, book, page, now),
+            "back": back,
+        }
+    )
+    return render_page(request, "skills/sign_offs/sign_off.html", context, status=_status(request, awaited, form))
 
 
-def _decided(request: MemberRequest, case: evidence.GateCase, form: SignOffForm) -> bool:
+def _status(request: MemberRequest, awaited: str, form: SignOffForm) -> HTTPStatus:
+    if awaited and request.method == "POST":
+        return HTTPStatus.FORBIDDEN
+    return HTTPStatus.UNPROCESSABLE_ENTITY if form.errors else HTTPStatus.OK
+
+
+def _decided(request: MemberRequest, member: Membership, case: evidence.GateCase, form: SignOffForm) -> bool:
     """Record what the form says and return True, or put beside its fields why not."""
     if not form.is_valid():
         return False
     decision = form.as_decision()
     try:
-        service.sign_off(by=request.member, athlete=case.athlete, step=case.page, decision=decision)
+        service.sign_off(by=member, athlete=case.athlete, step=case.page, decision=decision)
     except service.SignOffRefusedError as error:
         form.refuse(*error.mistakes)
         return False
