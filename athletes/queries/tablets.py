@@ -30,15 +30,16 @@ def in_force(gym_id: UUID, now: datetime) -> QuerySet[HandOver]:
 
 
 def holders_of(tablet: Tablet, now: datetime) -> list[HandOver]:
-    """Return one hand-over for each coach who holds a tablet, with the coach's name, by who took over first."""
-    rows = in_force(tablet.gym_id, now).filter(tablet=tablet).select_related("coach__person")
-    return list({row.coach_id: row for row in reversed(rows)}.values())
+    """Return one hand-over for each coach who holds a tablet and may log, with the name, by who took over first."""
+    rows = in_force(tablet.gym_id, now).filter(tablet=tablet, coach__in=loggers_of(tablet.gym))
+    return list({row.coach_id: row for row in reversed(rows.select_related("coach__person"))}.values())
 
 
 def names_of_holders(gym: Gym, now: datetime) -> dict[UUID, list[str]]:
-    """Return the names of the coaches who hold each tablet of a gym, by the tablet's id."""
+    """Return the names of the coaches who hold each tablet of a gym and may log, by the tablet's id."""
     names: defaultdict[UUID, list[str]] = defaultdict(list)
-    for tablet, name in in_force(gym.id, now).reverse().values_list("tablet", "coach__person__full_name"):
+    rows = in_force(gym.id, now).filter(coach__in=loggers_of(gym)).reverse()
+    for tablet, name in rows.values_list("tablet", "coach__person__full_name"):
         if name not in names[tablet]:
             names[tablet].append(name)
     return names

@@ -66,6 +66,8 @@ def check_code(*, coach: Membership, code: str) -> CoachCode:
     left = MOST_TRIES - kept.failures
     if left:
         raise WrongCode(f"That is not the code. {left} more {'try' if left == 1 else 'tries'}.")
+    with transaction.atomic():
+        record_act(gym=coach.gym, actor=None, act="code_locked", about=coach.id, content={})
     raise WrongCode(f"That is not the code. It is locked for {_minutes(LOCK_HOLDS.total_seconds())} now.")
 
 

@@ -17,6 +17,7 @@ from gymtrack.lib.ids import new_id
 from tests.factories.athletes import Role, make_member
 from tests.helpers.api import PROBLEM, api_of
 from tests.helpers.floor import CODE, ORIGIN, Device, enrolled, hand_over_body, held
+from tests.helpers.html import words_of
 
 ENROL = "/api/v1/floor/enrol/"
 OTHER_CODE = "730518"
@@ -256,6 +257,7 @@ def test_five_wrong_codes_lock_it_for_five_minutes(device, coach, coach_two):
     locked = device.post("hand-over/", hand_over_body(coach))
     assert said(locked) == (403, "locked")
     assert locked.json()["detail"] == "Too many wrong codes: this one is locked for 5 minutes."
+    assert AuditEntry.objects.get(act="code_locked").about == coach.id
     other = device.post("hand-over/", hand_over_body(coach_two, code=OTHER_CODE))
     assert other.status_code == 200
     with time_machine.travel(timezone.now() + timedelta(minutes=5, seconds=1), tick=False):
@@ -368,6 +370,15 @@ def test_leaving_ends_all_hand_overs_of_this_tablet_alone(device, owner, coach, 
     assert [row["hand_over"] for row in elsewhere.get("hello/").json()["holding"]] == [kept]
     assert device.post("leave/").status_code == 200
     assert [entry.content for entry in AuditEntry.objects.filter(act="tablet_left")] == ['{"hand_overs":2}']
+
+
+def test_who_left_or_may_not_log_any_more_holds_nothing(client_of, device, owner, coach, coach_two):
+    for person in (owner, coach, coach_two):
+        held(device, person)
+    end_membership(by=owner, membership=coach)
+    change_rights(by=owner, coach=coach_two, rights=frozenset())
+    assert [row["name"] for row in device.get("hello/").json()["holding"]] == ["Olga Brandt"]
+    assert "In the hands of Olga Brandt." in words_of(client_of(owner).get("/gym/tablets/"))
 
 
 def test_contact_is_noted_at_most_once_a_minute(device, django_assert_num_queries):
