@@ -136,7 +136,10 @@ class Enrol(GymView):
 
     @extend_schema(request=EnrolBody, responses={201: EnrolAnswer})
     def post(self, _request: Request) -> Response:
-        """Exchange an owner's code for the key of this tablet. 429 after ten tries within a minute."""
+        """Exchange an owner's code for the key of this tablet.
+
+        403 with `code` "unknown_code": not known, used, or run out. 429 after ten tries within a minute.
+        """
         with refusals_as_problems():
             tablet, key = enrol_tablet(code=self.sent(EnrolBody)["code"])
         return Response(EnrolAnswer({"tablet": tablet, "gym": tablet.gym, "key": key}).data, status=HTTPStatus.CREATED)

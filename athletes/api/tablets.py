@@ -16,7 +16,7 @@ from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework.authentication import BaseAuthentication, get_authorization_header
-from rest_framework.exceptions import AuthenticationFailed, UnsupportedMediaType, ValidationError
+from rest_framework.exceptions import AuthenticationFailed, UnsupportedMediaType
 from rest_framework.permissions import SAFE_METHODS, BasePermission
 from rest_framework.request import Request
 from rest_framework.views import APIView
@@ -24,7 +24,6 @@ from rest_framework.views import APIView
 from athletes.access.rules import AccessRule
 from athletes.access.tablets import FloorRefusal, NoHandOver, holder_of
 from athletes.api.base import GymView
-from athletes.core.refusal import Refusal
 from athletes.models import HandOver, Membership, Tablet
 from athletes.queries.tablets import tablet_of_digest
 from athletes.services.hand_overs import HandOverTaken
@@ -139,12 +138,10 @@ def _as_id(text: UUID | str) -> UUID:
 
 @contextmanager
 def refusals_as_problems() -> Iterator[None]:
-    """Turn a refusal into 403 with its code, into 409, or into 422 beside its field."""
+    """Turn a refusal into 403 with its code, or into 409."""
     try:
         yield
     except FloorRefusal as refusal:
         raise Refused(refusal.code, str(refusal)) from None
     except HandOverTaken as refusal:
         raise Conflict(str(refusal)) from None
-    except Refusal as refusal:
-        raise ValidationError({refusal.field: [str(refusal)]}) from None

@@ -10,6 +10,7 @@ from django.db import transaction
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
 
+from athletes.access.tablets import FloorRefusal
 from athletes.core.refusal import Refusal
 from athletes.core.tablets import (
     ENROLMENT_HOLDS,
@@ -39,10 +40,10 @@ class TabletNameTaken(Refusal):
     field = "name"
 
 
-class UnknownCode(Refusal):
+class UnknownCode(FloorRefusal):
     """The enrolment code is not known, was used, or has run out: which of them is nobody's business."""
 
-    field = "code"
+    code = "unknown_code"
 
 
 class AddedTablet(NamedTuple):

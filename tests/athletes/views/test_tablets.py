@@ -49,7 +49,7 @@ def test_a_form_sent_twice_is_one_tablet_and_the_last_code_works(client_of, owne
         ).status_code
         for answer in answers
     ]
-    assert statuses == [422, 201]
+    assert statuses == [403, 201]
 
 
 def test_a_name_in_use_is_refused_beside_its_field(client_of, owner):
