@@ -106,10 +106,10 @@ class LeaveAnswer(serializers.Serializer[Any]):
 
 
 class EnrolThrottle(SimpleRateThrottle):
-    """Ten codes a minute from one address: guessing one of 31^8 in its quarter of an hour is hopeless."""
+    """Thirty codes a minute from one address: guessing one of 31^8 in its quarter of an hour is hopeless."""
 
     scope = "enrol"
-    rate = "10/min"
+    rate = "30/min"
 
     def get_cache_key(self, request: Request, view: APIView) -> str:  # noqa: ARG002 (the library's signature)
         """Return what the tries of an address are counted under."""
@@ -138,7 +138,7 @@ class Enrol(GymView):
     def post(self, _request: Request) -> Response:
         """Exchange an owner's code for the key of this tablet.
 
-        403 with `code` "unknown_code": not known, used, or run out. 429 after ten tries within a minute.
+        403 with `code` "unknown_code": not known, used, or run out. 429 after thirty tries within a minute.
         """
         with refusals_as_problems():
             tablet, key = enrol_tablet(code=self.sent(EnrolBody)["code"])
