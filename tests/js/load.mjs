@@ -1,9 +1,16 @@
-// Loads a page's module as the browser does: as an ES module, whatever this Node makes of a .js file.
-import { readFile } from "node:fs/promises";
+// Loads a page's module as the browser does: as an ES module with its relative imports, whatever this Node makes of a
+// .js file. The modules are copied to a folder of their own that says so, for as long as this process runs.
+import { cpSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { fileURLToPath, pathToFileURL } from "node:url";
 
-const folder = new URL("../../gymtrack/static/js/", import.meta.url);
+const source = fileURLToPath(new URL("../../gymtrack/static/js/", import.meta.url));
+const folder = mkdtempSync(join(tmpdir(), "page-modules-"));
+cpSync(source, folder, { recursive: true });
+writeFileSync(join(folder, "package.json"), '{"type": "module"}');
+process.on("exit", () => rmSync(folder, { recursive: true, force: true }));
 
 export async function load(name) {
-  const source = await readFile(new URL(name, folder), "utf8");
-  return import(`data:text/javascript,${encodeURIComponent(source)}`);
+  return import(pathToFileURL(join(folder, name)).href);
 }

@@ -1,0 +1,131 @@
+// The outbox as a protocol, without any store, clock or network. An entry is an act with what the device keeps beside:
+//
+//   { v: 1, id, kind, coach, device_at, offset_ms, life, mono_ms, body,
+//     after: [ids], state: "waiting" | "refused", refusal: null | { code, reason, mistakes, at, times },
+//     label: { number, words } }
+//
+// What holds: an entry leaves the outbox only by a receipt that names its id, or by a person's hand. Until then it is sent,
+// always with the same bytes, so that the server knows it again. A refused one stays, with the reason. A waiting one
+// that has a refusal was answered "not yet": it is sent again, behind those that were never answered.
+// Nothing waits for anything but what it names in `after`. Entries are given and returned in the order of making.
+
+export const ENTRY_VERSION = 1;
+export const BATCH = 20; // the most acts that the server takes at once
+
+const ACT_KEYS = ["id", "kind", "coach", "device_at", "offset_ms", "life", "mono_ms", "body"];
+const NOT_YET = new Set(["hand_over", "early", "trouble"]);
+
+const timesOf = (entry) => entry.refusal?.times ?? 0;
+
+/** A new entry: `stamp` as DeviceTimes.stamp gives it. */
+export function entryOf({ id, kind, coach, stamp, body, after = [], label = { number: "", words: "" } }) {
+  const act = { v: ENTRY_VERSION, id, kind, coach, ...stamp, body };
+  return { ...act, after: [...after], state: "waiting", refusal: null, label };
+}
+
+/** What is sent of an entry, and nothing else: the same for as long as the entry stays as it is. */
+export function actOf(entry) {
+  return Object.fromEntries(ACT_KEYS.map((key) => [key, entry[key] ?? null]));
+}
+
+/** Whether two entries send the same. */
+export function isSameAct(one, other) {
+  return JSON.stringify(actOf(one)) === JSON.stringify(actOf(other));
+}
+
+/**
+ * What may be sent now: in the order of making, those that were answered "not yet" behind the others, by how
+ * often they were. `confirmed`: the coaches whose hand-over stands; `except`: ids to leave out.
+ */
+export function due(entries, { confirmed, limit = BATCH, except = new Set() }) {
+  const here = new Set(entries.map((entry) => entry.id));
+  const mayGo = (entry) =>
+    entry.state === "waiting" &&
+    confirmed.has(entry.coach) &&
+    !except.has(entry.id) &&
+    !(entry.after ?? []).some((id) => here.has(id));
+  return entries
+    .filter(mayGo)
+    .sort((one, other) => timesOf(one) - timesOf(other))
+    .slice(0, limit);
+}
+
+/**
+ * What an answer to a batch changes: `{ gone: [ids], changed: [entries] }`. Only a receipt that names the id counts; an
+ * answer that is none of ours changes nothing.
+ */
+export function settled(entries, answer) {
+  const receipts = Array.isArray(answer?.receipts) ? answer.receipts : [];
+  const of = new Map(entries.map((entry) => [entry.id, entry]));
+  const known = receipts.filter((receipt) => of.has(receipt?.id));
+  return {
+    gone: known.filter((receipt) => receipt.status === "stored").map((receipt) => receipt.id),
+    changed: known
+      .filter((receipt) => receipt.status === "refused")
+      .map((receipt) => answered(of.get(receipt.id), receipt, answer.at)),
+  };
+}
+
+function answered(entry, { code = "", reason = "", mistakes = [] }, at = "") {
+  const state = NOT_YET.has(code) ? "waiting" : "refused";
+  return { ...entry, state, refusal: { code, reason, mistakes, at, times: timesOf(entry) + 1 } };
+}
+
+/** An entry for which the server has no receipt, only trouble, even alone: it waits on, behind the others. */
+export function troubled(entry, reason) {
+  return answered(entry, { code: "trouble", reason });
+}
+
+/** A refused entry to be sent again as it is: the right was given back, the class is open again. */
+export function retried(entry) {
+  return { ...entry, state: "waiting", refusal: null };
+}
+
+/**
+ * A refused entry put right: `changes` are new fields of its body. It keeps its id, so that it can be one row at most,
+ * whatever the network still has on its way; only where the id is taken on the server it gets `newId`. Its time stays
+ * that of the touch.
+ */
+export function mended(entry, changes, newId) {
+  const id = entry.refusal?.code === "taken" ? newId : entry.id;
+  return { ...retried(entry), id, body: { ...entry.body, ...changes } };
+}
+
+/** The entries that name `oldId`, naming `newId` instead: what depends on a mended one whose id was taken. */
+export function renamed(entries, oldId, newId) {
+  const swap = (value) => (value === oldId ? newId : value);
+  const inBody = (body) => Object.fromEntries(Object.entries(body).map(([key, value]) => [key, swap(value)]));
+  return entries
+    .filter((entry) => (entry.after ?? []).includes(oldId))
+    .map((entry) => ({ ...entry, after: entry.after.map(swap), body: inBody(entry.body) }));
+}
+
+/** Ids of the entries that wait for `id`, nearest first, and for these: what goes with it when it is withdrawn. */
+export function dependents(entries, id) {
+  const found = [id];
+  for (const one of found) {
+    for (const entry of entries) {
+      if ((entry.after ?? []).includes(one) && !found.includes(entry.id)) found.push(entry.id);
+    }
+  }
+  return found.slice(1);
+}
+
+/** A person takes an entry back, and with it what only makes sense after it. For the store's `settle`. */
+export function withdrawn(entries, id) {
+  return { gone: [id, ...dependents(entries, id)], changed: [] };
+}
+
+/** `{ waiting, refused, stuck }`: `stuck` of the waiting ones wait for a refused one. */
+export function counts(entries) {
+  const refused = entries.filter((entry) => entry.state === "refused");
+  const behind = new Set(refused.flatMap((entry) => dependents(entries, entry.id)));
+  const waiting = entries.filter((entry) => entry.state !== "refused");
+  const stuck = waiting.filter((entry) => behind.has(entry.id));
+  return { waiting: waiting.length, refused: refused.length, stuck: stuck.length };
+}
+
+/** All of it as text that a person can keep and send: JSON, with every field that the device has. */
+export function exportText(entries, exportedAt = null) {
+  return `${JSON.stringify({ what: "floor outbox", v: ENTRY_VERSION, exported_at: exportedAt, entries }, null, 2)}\n`;
+}

@@ -1,0 +1,32 @@
+// What every store of this device does alike, wherever it keeps its things: pure.
+
+import { isSameAct } from "./outbox.js";
+
+export const BOARDS_KEPT = 4;
+
+/** Whether a key holds only a copy of what the server has: it may go when room is needed. */
+export const isCopy = (key) => key === "today" || key.startsWith("board:");
+
+/** Keys of the boards that are too many: `boards` is `[{ key, at }]`. */
+export function boardsToForget(boards) {
+  const newestFirst = [...boards].sort((one, other) => (one.at < other.at ? 1 : -1));
+  return newestFirst.slice(BOARDS_KEPT).map((board) => board.key);
+}
+
+/**
+ * What settling does to the entries that are kept now: `{ gone: [seqs], changed: [entries] }`. What has left the outbox
+ * does not come back, and what was put right since it was sent does not go by an old answer.
+ */
+export function settledEntries(kept, { gone = [], changed = [], sent = null }) {
+  const asSent = sent && new Map(sent.map((entry) => [entry.id, entry]));
+  const isMeant = (entry) => !asSent || (asSent.has(entry.id) && isSameAct(asSent.get(entry.id), entry));
+  const going = new Set(gone);
+  const news = new Map(changed.map((entry) => [entry.id, entry]));
+  const meant = kept.filter(isMeant);
+  return {
+    gone: meant.filter((entry) => going.has(entry.id)).map((entry) => entry.seq),
+    changed: meant
+      .filter((entry) => news.has(entry.id) && !going.has(entry.id))
+      .map((entry) => ({ ...news.get(entry.id), seq: entry.seq })),
+  };
+}
