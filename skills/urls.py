@@ -11,6 +11,7 @@ from skills.views import (
     corrections,
     criteria,
     curves,
+    floor,
     gyms,
     home,
     months,
@@ -69,6 +70,12 @@ session_patterns = [
     path("attempts/<uuid:attempt_id>/move/", corrections.attempt_move, name="attempt_move"),
 ]
 
+floor_patterns = [
+    path("floor/", floor.floor, name="floor"),
+    path("floor/manifest.webmanifest", floor.floor_manifest, name="floor_manifest"),
+    path("sw.js", floor.service_worker, name="service_worker"),
+]
+
 coach_patterns = [
     path("alone/", alone.alone, name="alone"),
     path("sign-offs/", sign_offs.sign_offs, name="sign_offs"),
@@ -92,6 +99,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     *skill_patterns,
     *progress_patterns,
     *session_patterns,
+    *floor_patterns,
     *coach_patterns,
     *month_patterns,
 ]

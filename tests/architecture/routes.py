@@ -10,6 +10,7 @@ SIGNERS = OWNER | {"coach"}
 STAFF = SIGNERS | {"coach_two"}
 PEOPLE = frozenset({"athlete_member", "guardian"})
 MEMBERS = STAFF | PEOPLE
+ANYBODY = MEMBERS | {"stranger", "nobody"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +80,9 @@ PAGES = {
     "attempt_void": _post(STAFF, record=True),
     "attempt_mend": _post(STAFF, record=True),
     "attempt_move": _post(STAFF, record=True),
+    "floor": Page(ANYBODY),  # a shell with nobody's data
+    "floor_manifest": Page(ANYBODY),
+    "service_worker": Page(ANYBODY),
     "sign_offs": Page(STAFF),
     "sign_off": Page(STAFF, record=True),
     "athlete": Page(STAFF, record=True),
