@@ -109,7 +109,12 @@ def _tiles(book: Book, session: TrainingSession, attendances: Collection[Attenda
     away = days_away(session, [athlete.id for athlete in athletes])
     focus = session.focus.code if session.focus else None
     in_hand = steps_in_hand(book, athletes, now, chosen=chosen, focus=focus, days_away=away)
-    cautions = _by_athlete(cautions_active([athlete.id for athlete in athletes], now))
+    return tiles_in_hand(book, in_hand, now)
+
+
+def tiles_in_hand(book: Book, in_hand: Collection[InHand], now: datetime) -> list[Tile]:
+    """Return the tiles of athletes with their steps in hand; two queries."""
+    cautions = _by_athlete(cautions_active([item.athlete.id for item in in_hand], now))
     tries = last_tries(book, in_hand)
     return [_tile(book, item, cautions.get(item.athlete.id, ()), tries.get(item.athlete.id, ())) for item in in_hand]
 

@@ -10,11 +10,10 @@ from django.views.decorators.http import require_safe
 
 from athletes.access.rules import STAFF, MemberRequest, allow
 from gymtrack.lib.http import render_page
-from skills import wording
+from skills import telling, wording
 from skills.core.days import moment_us
 from skills.queries.alone import CLEARANCES, Cleared, MayDo, WhoMayDoWhat, who_may_do_what
 from skills.queries.books import Book, book_of
-from skills.views import telling
 from skills.why_words import clock
 
 if TYPE_CHECKING:

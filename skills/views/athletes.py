@@ -11,14 +11,13 @@ from django.views.decorators.http import require_GET
 from athletes.access.records import access_athlete
 from athletes.access.rules import STAFF, MemberRequest, allow
 from gymtrack.lib.http import render_page
-from skills import wording
+from skills import telling, wording
 from skills.access import may
 from skills.core.readiness import StepStanding
 from skills.forms.attempts import VOID_REASONS
 from skills.queries import evidence
 from skills.queries.books import Book, StepPage, book_of
 from skills.queries.cautions import cautions_active
-from skills.views import telling
 
 _ATTEMPTS = 20
 _DECISIONS = 20

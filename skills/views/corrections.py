@@ -14,13 +14,13 @@ from django.views.decorators.http import require_POST
 from athletes.access.records import access_athlete
 from athletes.access.rules import COACH, OWNER, MemberRequest, allow
 from gymtrack.lib.http import render_page, see_other, wants_fragment
+from skills import telling
 from skills.access import access_attempt, access_session
 from skills.forms.corrections import MendForm, MoveForm
 from skills.queries import logs
 from skills.queries.books import book_of
 from skills.services import corrections
 from skills.services.attempts import AlreadyVoidError, AttemptRefusedError, IdTakenError, Logged
-from skills.views import telling
 from skills.views.attempts import receipt_for
 from skills.views.panels import panel_address, panel_page, uuid_or_404
 from skills.views.places import came_from

@@ -23,8 +23,8 @@ from skills.queries.books import Book, StepPage, book_of
 from skills.queries.criteria import latest_number, versions_of
 from skills.queries.trials import replay_of
 from skills.services.criteria import SameCriterion, adopt_criterion
+from skills.telling import when
 from skills.views.curves import curves_of
-from skills.views.telling import when
 
 RULE = AccessRule((OWNER, COACH), "may_edit_skills")
 

@@ -15,13 +15,13 @@ from athletes.access.records import access_athlete
 from athletes.access.rules import COACH, OWNER, STAFF, MemberRequest, allow
 from gymtrack.lib.http import render_page, see_other, wants_fragment
 from gymtrack.lib.ids import new_id
+from skills import telling
 from skills.access import access_attempt, access_session, access_step, may
 from skills.forms.attempts import VOID_REASONS, AttemptForm
 from skills.forms.sessions import BarCheckForm
 from skills.queries import boards, logs
 from skills.queries.books import Book, StepPage, book_of
 from skills.services import sessions as service
-from skills.views import telling
 from skills.views.consents import no_consent
 from skills.views.places import beside_tiles
 

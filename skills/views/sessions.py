@@ -21,9 +21,9 @@ from skills.forms.sessions import StartForm
 from skills.queries import boards
 from skills.queries.books import book_of
 from skills.services import sessions as service
+from skills.telling import tile_words
 from skills.views.panels import uuid_or_404
 from skills.views.places import beside_tiles
-from skills.views.telling import tile_words
 from skills.views.today import today_page
 
 if TYPE_CHECKING:

@@ -16,14 +16,13 @@ from athletes.access.certificates import why_not_signing
 from athletes.access.records import access_athlete
 from athletes.access.rules import STAFF, MemberRequest, allow
 from gymtrack.lib.http import render_page, see_other
-from skills import rule_words, wording
+from skills import rule_words, telling, wording
 from skills.access import access_step
 from skills.forms.sign_offs import SignOffForm
 from skills.queries import evidence
 from skills.queries.books import Book, book_of
 from skills.queries.standings import sign_off_queue
 from skills.services import sign_offs as service
-from skills.views import telling
 from skills.views.consents import no_consent
 from skills.views.places import came_from
 from skills.views.signers import signer_context, who_signs

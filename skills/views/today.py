@@ -15,7 +15,7 @@ from skills.forms.sessions import StartForm, usual_name
 from skills.queries import boards
 from skills.queries.books import book_of
 from skills.queries.standings import sign_off_queue
-from skills.views.telling import caution_words, step_name
+from skills.telling import caution_words, step_name
 from skills.wording import terms_of
 
 _DAYS_BACK = 8

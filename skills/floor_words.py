@@ -1,0 +1,194 @@
+"""What tablets on the gym floor are told, as JSON: tiles, the log of a class, the day with all to work offline."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from datetime import datetime
+from typing import Any, Final
+from uuid import UUID
+
+from athletes.access.rules import holds
+from athletes.models import Gym, Membership
+from skills import telling, wording
+from skills.forms.attempts import VOID_REASONS
+from skills.forms.sessions import LOW_BAR_CHECKS, usual_name
+from skills.models import Attempt, Step, TrainingSession
+from skills.queries import floor
+from skills.queries.books import Book, StepPage, book_of
+from skills.queries.logs import bars_checked_before
+
+Json = dict[str, Any]
+
+PAIN_CHOICES: Final = ("Stop for today", "Rest, then something else", "Go on without this load")
+
+
+def board_json(session: TrainingSession, now: datetime) -> Json:
+    """Return a class whole: the session, its tiles and its log."""
+    book = book_of(session.gym)
+    # The stamp first: what is stored while the rest is read comes again with the next one.
+    return {
+        "at": now,
+        "stamp": floor.stamp_of(session.gym, now),
+        "session": _session_json(floor.floor_session(session)),
+        "tiles": tiles_json(book, session, now),
+        "log": log_json(book, session),
+    }
+
+
+def tiles_json(
+    book: Book, session: TrainingSession, now: datetime, athlete_ids: Collection[UUID] | None = None
+) -> list[Json]:
+    """Return the tiles of everybody present, or of those of them."""
+    return [_tile_json(book, each) for each in floor.floor_tiles(book, session, now, athlete_ids)]
+
+
+def _tile_json(book: Book, floor_tile: floor.FloorTile) -> Json:
+    tile, page = floor_tile.tile, floor_tile.tile.in_hand.page
+    words = telling.tile_words(book, tile)
+    in_hand = next((each for each in floor_tile.opened if each.page is page), None)
+    return {
+        "id": words.id,
+        "number": words.number,
+        "name": words.name,
+        "step": page.id if page else None,
+        "chosen": floor_tile.chosen,
+        "state": words.state,
+        "word": words.word,
+        "missing": words.missing,
+        "back": words.back,
+        "cue": words.cue,
+        "note": floor_tile.note,
+        "last": words.last,
+        "cautions": words.cautions,
+        "no_consent": floor_tile.no_consent,
+        "with": {
+            "assistance": (in_hand and in_hand.assistance) or "none",
+            "variant": (in_hand and in_hand.variant) or "",
+        },
+        "open": [_open_json(book, each) for each in floor_tile.opened],
+        "paused": [each.page.id for each in floor_tile.opened if each.now.state == "paused"],
+        "waiting": [{"step": step.id, "gate": gate, "words": telling.GATES[gate]} for step, gate in floor_tile.waiting],
+    }
+
+
+def _open_json(book: Book, each: floor.OpenStep) -> Json:
+    return {
+        "step": each.page.id,
+        "state": each.now.state,
+        "missing": telling.missing_words(book, each.standing),
+        "assistance": each.assistance or "none",
+        "variant": each.variant or "",
+    }
+
+
+def log_json(book: Book, session: TrainingSession, attempt_ids: Collection[UUID] | None = None) -> list[Json]:
+    """Return the last attempts of a class, or those of them, the newest first."""
+    return [_log_row(book, attempt) for attempt in floor.log_of(session, attempt_ids)]
+
+
+def _log_row(book: Book, attempt: Attempt) -> Json:
+    page = book.steps[book.codes[attempt.step_id]]
+    return {
+        "id": attempt.id,
+        "athlete": attempt.athlete_id,
+        "step": attempt.step_id,
+        "at": attempt.happened_at,
+        "words": telling.stored_words(attempt, page),
+        "source": attempt.source,
+        "is_clean": attempt.is_clean,
+        "faults": attempt.faults,
+        "missed": attempt.missed,
+        "hold_tenths": attempt.hold_tenths,
+        "reps": attempt.reps,
+        "unbroken": attempt.unbroken,
+        "assistance": attempt.assistance,
+        "variant": attempt.variant,
+        "effort": attempt.effort,
+        "pain": attempt.pain,
+        "grade": attempt.grade,
+        "angle_degrees": attempt.angle_degrees,
+        "by": attempt.logged_by.person.full_name,
+        "is_void": getattr(attempt, "void", None) is not None,
+        "doubt": attempt.doubt,
+    }
+
+
+# ---- The day --------------------------------------------------------------------------------------------
+
+
+def today_json(coach: Membership, now: datetime) -> Json:
+    """Return all that a tablet keeps to run classes with no network: sessions, athletes, steps, words, bars."""
+    gym = coach.gym
+    return {
+        "at": now,
+        "stamp": floor.stamp_of(gym, now),
+        "gym": {"id": gym.id, "name": gym.name, "time_zone": gym.time_zone},
+        "coach": {"id": coach.id, "name": coach.person.full_name, "may_sign_off": holds(coach, "may_sign_off")},
+        "sessions": [_session_json(each) for each in floor.sessions_of_today(gym, now)],
+        "usual_name": usual_name(now.astimezone(gym.zone)),
+        "athletes": [
+            {"id": athlete.id, "number": athlete.number, "name": athlete.board_name, "guest": athlete.guest}
+            for athlete in floor.practising_of(gym, now)
+        ],
+        "steps": _steps_json(gym),
+        "words": _WORDS,
+        "bars": bars_checked_before(gym),
+        "bar_checks": [
+            {"bar": check.bar, "at": check.happened_at, "by": check.checked_by.person.full_name}
+            for check in floor.bar_checks_of_today(gym, now)
+        ],
+    }
+
+
+_WORDS: Final[Json] = {
+    "assistances": [*wording.ASSISTANCES.items()],
+    "sources": wording.SOURCES,
+    "states": wording.STATES,
+    "void_reasons": VOID_REASONS,
+    "pain_choices": PAIN_CHOICES,
+    "bar_lines": LOW_BAR_CHECKS,
+}
+
+
+def _session_json(each: floor.FloorSession) -> Json:
+    session = each.session
+    return {
+        "id": session.id,
+        "name": session.name,
+        "starts_at": session.starts_at,
+        "ended_at": session.ended_at,
+        "coach": session.coach.person.full_name,
+        "focus": session.focus_id,
+        "present": each.present,
+        "usual": each.usual,
+    }
+
+
+def _steps_json(gym: Gym) -> list[Json]:
+    book, dangerous = book_of(gym), floor.dangerous_faults_of(gym)
+    return [_step_json(row, book.steps[row.code], dangerous) for row in floor.steps_of(gym)]
+
+
+def _step_json(row: Step, page: StepPage, dangerous: Collection[tuple[UUID, str]]) -> Json:
+    return {
+        "id": page.id,
+        "code": page.code,
+        "label": page.label,
+        "name": page.name,
+        "skill": page.skill_name,
+        "is_hold": page.form.is_hold,
+        "faults": [
+            {"code": code, "name": name, "cue": page.cues.get(code, ""), "dangerous": (page.id, code) in dangerous}
+            for code, name in page.faults
+        ],
+        "checkpoints": [{"code": code, "text": text} for code, text in page.checkpoints],
+        "variants": [{"code": code, "name": name} for code, name in page.variants],
+        "grades": page.grades,
+        "angle": page.form.angle,
+        "low_bar": page.form.low_bar_check,
+        "inverted": row.inverted,
+        "over_bar": row.over_bar,
+        "loads": row.loads,
+        "cautions": row.cautions,
+        "getting_down": row.getting_down,
+    }

@@ -1,0 +1,264 @@
+"""What a tablet on the gym floor reads: tiles with all that a device must know without a network, and the day."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Final
+from uuid import UUID
+
+from django.db.models import OuterRef, Q, QuerySet, Subquery
+
+from athletes.core.consents import lacking
+from athletes.models import Athlete, AuditHead, Gym
+from athletes.queries.consents import consents_at
+from skills.core.days import moment_us
+from skills.core.facts import History
+from skills.core.readiness import StepStanding, look_at
+from skills.core.timeline import Awaits, Change
+from skills.models import Attempt, Attendance, BarCheck, Fault, Step, StepTimeline, TrainingSession
+from skills.queries.boards import Tile, attendances_of, tiles_in_hand
+from skills.queries.books import Book, StepPage
+from skills.queries.evidence import remarks_by_commitment
+from skills.queries.histories import histories_of
+from skills.queries.returns import days_away
+from skills.queries.standings import Back, InHand, hand_out
+from skills.queries.timelines import Timelines, kept_timelines
+
+LOG_LENGTH: Final = 200
+_STAMP_SECONDS: Final = 300
+
+
+def stamp_of(gym: Gym, now: datetime) -> str:
+    """Return what changes whenever an answer to the gym's tablets may have; one query.
+
+    Every act lengthens the audit chain. What time alone changes (a window passes, a day begins) is told within five
+    minutes, of which every zone's days are made.
+    """
+    length = AuditHead.objects.filter(gym=gym).values_list("length", flat=True).get()
+    bucket = int(now.timestamp()) // _STAMP_SECONDS
+    return hashlib.sha256(f"{gym.id} {length} {gym.rules_stamp} {bucket}".encode()).hexdigest()[:16]
+
+
+@dataclass(frozen=True, slots=True)
+class OpenStep:
+    """A step that is open to an athlete; `standing` says what is missing and is None where it is passed.
+
+    `assistance` and `variant` are those of the last judged try there, None where there was none.
+    """
+
+    page: StepPage
+    now: Change
+    standing: StepStanding | None
+    assistance: str | None
+    variant: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class FloorTile:
+    """An athlete's tile as on the class page, with what a device needs to log at any open step.
+
+    `chosen` is whether a coach chose the step in hand; `waiting` the gates that wait for a coach; `note` the remark on
+    the last try; `no_consent` to what of the step nobody has agreed.
+    """
+
+    tile: Tile
+    chosen: bool
+    opened: tuple[OpenStep, ...]
+    waiting: tuple[tuple[StepPage, Awaits], ...]
+    note: str
+    no_consent: tuple[str, ...]
+
+
+def floor_tiles(
+    book: Book, session: TrainingSession, now: datetime, athlete_ids: Collection[UUID] | None = None
+) -> list[FloorTile]:
+    """Return the tiles of everybody present, or of those of them, with a number of queries that does not grow."""
+    rows = attendances_of(session)
+    return _Floor(
+        book, session, now, list(rows if athlete_ids is None else rows.filter(athlete__in=athlete_ids))
+    ).tiles()
+
+
+class _Floor:
+    """What the tiles of one session are made of, read once for all of them."""
+
+    def __init__(self, book: Book, session: TrainingSession, now: datetime, rows: Collection[Attendance]) -> None:
+        self.book, self.session, self.now, self.us = book, session, now, moment_us(now)
+        self.athletes = [row.athlete for row in rows]
+        self.ids = [athlete.id for athlete in self.athletes]
+        self.chosen = {row.athlete_id: row.step.code for row in rows if row.step}
+        self.kept = kept_timelines(book, self.ids)
+        self.help = _remembered(book, self.ids)
+
+    def tiles(self) -> list[FloorTile]:
+        """Return the tiles in the order of the rows."""
+        hands = self._hands()
+        standings = self._standings(hands)
+        tiles = tiles_in_hand(self.book, [*self._in_hand(hands, standings)], self.now)
+        notes = _notes(self.session.gym, tiles)
+        silent = self._no_consent(tiles)
+        return [
+            FloorTile(
+                tile=tile,
+                chosen=tile.in_hand.athlete.id in self.chosen,
+                opened=tuple(self._opened(tile.in_hand.athlete.id, standings)),
+                waiting=tuple(self._waiting(self.kept[tile.in_hand.athlete.id])),
+                note=notes.get(tile.last.remark_commitment, "") if tile.last else "",
+                no_consent=silent.get(tile.in_hand.athlete.id, ()),
+            )
+            for tile in tiles
+        ]
+
+    def _hands(self) -> Mapping[UUID, tuple[str | None, Back | None]]:
+        away = days_away(self.session, self.ids)
+        focus = self.session.focus.code if self.session.focus else None
+        return {
+            key: hand_out(
+                self.book, self.kept[key], self.now, chosen=self.chosen.get(key), focus=focus, days_away=away.get(key)
+            )
+            for key in self.ids
+        }
+
+    def _standings(
+        self, hands: Mapping[UUID, tuple[str | None, Back | None]]
+    ) -> Mapping[UUID, Mapping[str, StepStanding]]:
+        """Look at each step that is open and not passed, and at the one in hand: six queries for all."""
+        asked = {key: {*self._unfinished(self.kept[key]), *filter(None, [hands[key][0]])} for key in self.ids}
+        histories = histories_of(self.book, self.ids, set[str]().union(*asked.values()))
+        return {key: self._look(key, histories[key], codes) for key, codes in asked.items()}
+
+    def _look(self, key: UUID, history: History, codes: Iterable[str]) -> Mapping[str, StepStanding]:
+        facts, bare = history.by_step(), replace(history, attempts=(), openings=(), sign_offs=())
+        return {code: look_at(self.book.rules, code, facts.get(code, bare), self.kept[key], self.us) for code in codes}
+
+    def _unfinished(self, kept: Timelines) -> Iterator[str]:
+        return (code for code in self.book.steps if kept[code].at(self.us).base not in {"closed", "passed"})
+
+    def _in_hand(
+        self,
+        hands: Mapping[UUID, tuple[str | None, Back | None]],
+        standings: Mapping[UUID, Mapping[str, StepStanding]],
+    ) -> Iterator[InHand]:
+        for athlete in self.athletes:
+            code, back = hands[athlete.id]
+            page, standing = (self.book.steps[code], standings[athlete.id][code]) if code else (None, None)
+            yield InHand(athlete, page, standing, back)
+
+    def _opened(self, key: UUID, standings: Mapping[UUID, Mapping[str, StepStanding]]) -> Iterator[OpenStep]:
+        for code, page in self.book.steps.items():
+            change = self.kept[key][code].at(self.us)
+            if change.base != "closed":
+                assistance, variant = self.help.get((key, page.id), (None, None))
+                standing = standings[key].get(code) if change.base != "passed" else None
+                yield OpenStep(page, change, standing, assistance, variant)
+
+    def _waiting(self, kept: Timelines) -> Iterator[tuple[StepPage, Awaits]]:
+        for code, page in self.book.steps.items():
+            if awaits := kept[code].at(self.us).awaits:
+                yield page, awaits
+
+    def _no_consent(self, tiles: Iterable[Tile]) -> Mapping[UUID, tuple[str, ...]]:
+        if not self.session.gym.asks_consent:
+            return {}
+        said = consents_at(self.ids, self.now)
+        return {
+            athlete.id: tuple(
+                words for _, words in lacking(self._kinds(page), said[athlete.id], minor=athlete.is_minor())
+            )
+            for athlete, page in ((tile.in_hand.athlete, tile.in_hand.page) for tile in tiles)
+            if page
+        }
+
+    def _kinds(self, page: StepPage) -> tuple[str, ...]:
+        return ("spotting", "inversion") if self.book.rules.steps[page.code].inverted else ("spotting",)
+
+
+def _remembered(book: Book, athlete_ids: Collection[UUID]) -> Mapping[tuple[UUID, UUID], tuple[str, str]]:
+    """Return help and form of the last judged try of each athlete at each step; one query, by the index alone."""
+    same = {"gym": book.gym_id, "athlete": OuterRef("athlete"), "step": OuterRef("step")}
+    judged = Attempt.objects.filter(**same, void=None, source=Attempt.Source.JUDGED)
+    last = Subquery(judged.order_by("-happened_at", "-pk").values("pk")[:1])
+    pairs = StepTimeline.objects.filter(gym=book.gym_id, athlete__in=athlete_ids).annotate(last=last)
+    rows = Attempt.objects.filter(pk__in=pairs.values("last"))
+    return {
+        (athlete_id, step_id): (assistance, variant)
+        for athlete_id, step_id, assistance, variant in rows.values_list("athlete", "step", "assistance", "variant")
+    }
+
+
+def _notes(gym: Gym, tiles: Iterable[Tile]) -> Mapping[str, str]:
+    about = [tile.last.id for tile in tiles if tile.last and tile.last.remark_commitment]
+    return remarks_by_commitment(gym, about) if about else {}
+
+
+def log_of(session: TrainingSession, attempt_ids: Collection[UUID] | None = None) -> list[Attempt]:
+    """Return the last attempts of a session, or those of them, the newest first, taken back ones too; one query."""
+    rows = Attempt.objects.filter(gym=session.gym_id, session=session).select_related("logged_by__person", "void")
+    wanted = rows if attempt_ids is None else rows.filter(pk__in=attempt_ids)
+    return list(wanted.order_by("-happened_at", "-pk")[:LOG_LENGTH])
+
+
+# ---- The day --------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class FloorSession:
+    """A session with the ids of who is present and of who was there the last time."""
+
+    session: TrainingSession
+    present: tuple[UUID, ...]
+    usual: tuple[UUID, ...]
+
+
+def sessions_of_today(gym: Gym, now: datetime) -> list[FloorSession]:
+    """Return the sessions that run and those that started today, the newest first; two queries."""
+    rows = TrainingSession.objects.filter(gym=gym).filter(Q(ended_at=None) | Q(starts_at__gte=_midnight(gym, now)))
+    return _with_people(rows.order_by("-starts_at", "pk"))
+
+
+def floor_session(session: TrainingSession) -> FloorSession:
+    """Return one session with its people; two queries."""
+    return _with_people(TrainingSession.objects.filter(gym=session.gym_id, pk=session.pk))[0]
+
+
+def _with_people(rows: QuerySet[TrainingSession]) -> list[FloorSession]:
+    before = TrainingSession.objects.filter(
+        gym=OuterRef("gym"), name=OuterRef("name"), starts_at__lt=OuterRef("starts_at")
+    )
+    last = Subquery(before.order_by("-starts_at").values("pk")[:1])
+    found = list(rows.select_related("coach__person").annotate(before=last))
+    wanted = {key for row in found for key in (row.pk, row.before) if key}
+    people: dict[UUID | None, tuple[UUID, ...]] = {}
+    there = Attendance.objects.filter(session__in=wanted).order_by("athlete__number")
+    for session_id, athlete_id in there.values_list("session", "athlete"):
+        people[session_id] = (*people.get(session_id, ()), athlete_id)
+    return [FloorSession(row, people.get(row.pk, ()), people.get(row.before, ())) for row in found]
+
+
+def practising_of(gym: Gym, now: datetime) -> list[Athlete]:
+    """Return who has not left the gym, by number; one query."""
+    rows = Athlete.objects.filter(gym=gym).exclude(left_on__lte=now.astimezone(gym.zone).date())
+    return list(rows.select_related("person", "gym").order_by("number"))
+
+
+def steps_of(gym: Gym) -> list[Step]:
+    """Return the gym's steps in its order; one query."""
+    return list(Step.objects.filter(gym=gym))
+
+
+def dangerous_faults_of(gym: Gym) -> frozenset[tuple[UUID, str]]:
+    """Return the dangerous faults of all steps, as pairs of a step's id and a code; one query."""
+    return frozenset(Fault.objects.filter(gym=gym, dangerous=True).values_list("step_id", "code"))
+
+
+def bar_checks_of_today(gym: Gym, now: datetime) -> list[BarCheck]:
+    """Return the low bars that were looked over today, the newest first; one query."""
+    rows = BarCheck.objects.filter(gym=gym, happened_at__gte=_midnight(gym, now))
+    return list(rows.select_related("checked_by__person").order_by("-happened_at"))
+
+
+def _midnight(gym: Gym, now: datetime) -> datetime:
+    return now.astimezone(gym.zone).replace(hour=0, minute=0, second=0, microsecond=0)
