@@ -6,6 +6,7 @@ from athletes.api.athletes import AthleteList, AthleteOne
 from athletes.api.hand_overs import Enrol, Hello, Leave, TakeOver
 from athletes.api.schema import Schema
 from skills.api.attempts import AttemptList, AttemptOne, AttemptVoid
+from skills.api.floor_reads import FloorClass, FloorDay
 from skills.api.months import MonthOne
 from skills.api.nowhere import Nowhere
 from skills.api.sessions import Presence, SessionEnd, SessionList, SessionOne
@@ -32,6 +33,8 @@ urlpatterns = [
     path("floor/hello/", Hello.as_view(), name="floor_hello"),
     path("floor/hand-over/", TakeOver.as_view(), name="floor_hand_over"),
     path("floor/leave/", Leave.as_view(), name="floor_leave"),
+    path("floor/today/", FloorDay.as_view(), name="floor_today"),
+    path("floor/sessions/<uuid:session_id>/", FloorClass.as_view(), name="floor_session"),
     path("schema/", Schema.as_view(), name="api_schema"),
     re_path("", Nowhere.as_view(), name="api_nowhere"),
 ]
