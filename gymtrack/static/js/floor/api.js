@@ -21,17 +21,19 @@ export class Api {
   #coach;
   #times;
   #timeoutMs;
+  #now;
 
   /**
    * `key` and `coach` are functions: the tablet's key, or null before it is let in; who holds the tablet (the id of a
    * membership), or null. `times` is told the server's time by every answer that has one.
    */
-  constructor({ key = () => null, coach = () => null, times = null, fetch = null, timeoutMs = TIMEOUT_MS } = {}) {
+  constructor({ key = () => null, coach = () => null, times = null, ...more } = {}) {
     this.#key = key;
     this.#coach = coach;
     this.#times = times;
-    this.#fetch = fetch ?? ((...given) => globalThis.fetch(...given));
-    this.#timeoutMs = timeoutMs;
+    this.#fetch = more.fetch ?? ((...given) => globalThis.fetch(...given));
+    this.#timeoutMs = more.timeoutMs ?? TIMEOUT_MS;
+    this.#now = more.now ?? Date.now;
   }
 
   /**
@@ -51,10 +53,10 @@ export class Api {
   async #ask(path, how) {
     const given = new AbortController();
     const timer = setTimeout(() => given.abort(), this.#timeoutMs);
-    const sentMs = Date.now();
+    const sentMs = this.#now();
     try {
       const answer = await this.#fetch(BASE + path, this.#request(how, given.signal));
-      return await this.#read(answer, sentMs, Date.now());
+      return await this.#read(answer, sentMs, this.#now());
     } catch (error) {
       if (error instanceof Unreachable) throw error;
       throw new Unreachable(given.signal.aborted ? "No answer in time." : "The server cannot be reached.");

@@ -4,9 +4,9 @@
 //     after: [ids], state: "waiting" | "refused", refusal: null | { code, reason, mistakes, at, times },
 //     label: { number, words } }
 //
-// What holds: an entry leaves the outbox only by a receipt that names its id, or by a person's hand. Until then it is sent,
-// always with the same bytes, so that the server knows it again. A refused one stays, with the reason. A waiting one
-// that has a refusal was answered "not yet": it is sent again, behind those that were never answered.
+// What holds: an entry leaves the outbox only by a receipt that names its id, or by a person's hand. Until then it is
+// sent, always with the same bytes, so that the server knows it again. A refused one stays, with the reason. A waiting
+// one that has a refusal was answered "not yet": it is sent again, behind those that were never answered.
 // Nothing waits for anything but what it names in `after`. Entries are given and returned in the order of making.
 
 export const ENTRY_VERSION = 1;

@@ -1,5 +1,5 @@
 // What this device keeps, in IndexedDB: the outbox, and beside it a few values that may be fetched again. `put`
-// resolves when the result is on the disk and not before. An outbox outlives every version of this app: an upgrade adds.
+// resolves when the result is on the disk and not before. An outbox outlives every version of this app: upgrades add.
 
 import { MemoryStore } from "./memory_store.js";
 import { boardsToForget, isCopy, settledEntries } from "./store_rules.js";
