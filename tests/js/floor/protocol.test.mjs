@@ -7,6 +7,7 @@ import { Class } from "./class.mjs";
 
 const BUDGET_MS = 15_000;
 const LEAST_SEEDS = 5;
+const FINAL = ["mistakes", "right"]; // what this server refuses for good
 const only = process.env.FLOOR_SEED;
 
 function* seeds() {
@@ -15,8 +16,9 @@ function* seeds() {
   else for (let seed = 1; seed <= LEAST_SEEDS || Date.now() < end; seed += 1) yield seed;
 }
 
-/** Before anybody puts anything right: all that was claimed is at the server or on the device, and there with a reason. */
-function checkAllThere({ claimed, world }) {
+/** All that was claimed is at the server or on the device, and where it was refused with the reason. */
+function checkAllThere({ claimed, misdeeds, world }) {
+  assert.deepEqual(misdeeds, [], "left the outbox without being stored");
   for (const [id, { device, entry }] of claimed) {
     const kept = device.entries.find((other) => other.id === id);
     assert.ok(world.server.acts.has(id) || kept, `lost: ${JSON.stringify(entry)}`);
@@ -28,6 +30,7 @@ function checkAllThere({ claimed, world }) {
 /** What waits behind nothing is not held up by what was refused: only what the server objects to is left. */
 function checkOnlyRefusedLeft({ devices }) {
   for (const { entries } of devices) {
+    for (const { state, refusal } of entries) assert.ok(state === "waiting" || FINAL.includes(refusal.code), refusal?.code);
     const here = new Set(entries.map((entry) => entry.id));
     for (const entry of entries.filter(({ state }) => state === "waiting"))
       assert.ok(entry.body.chokes || entry.after.some((id) => here.has(id)), `held up: ${JSON.stringify(entry)}`);
@@ -61,6 +64,7 @@ function checkTimes({ claimed, world }) {
   const errors = [];
   for (const [id, claim] of claimed) {
     const stored = world.server.acts.get(id);
+    assert.ok(stored.act.offset_ms !== null || !claim.truth.hasHeard, "the offset was known when it was made");
     const exact = exactness(stored, claim);
     const error = Math.abs(stored.receipt.happened_at - claim.truth.at);
     if (exact < Infinity) errors.push(error);
@@ -78,6 +82,7 @@ async function runOnce(seed) {
     checkAllThere(lesson);
     checkOnlyRefusedLeft(lesson);
     await lesson.putRight();
+    checkAllThere(lesson);
     checkRows(lesson);
     return { seed, lost: lesson.lost, ...checkTimes(lesson), faults: lesson.taken };
   } catch (error) {

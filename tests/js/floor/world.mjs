@@ -9,7 +9,7 @@ const { DeviceTimes } = await load("floor/times.js");
 const { entryOf } = await load("floor/outbox.js");
 const { newId } = await load("floor/ids.js");
 const { senderOf } = await load("floor/sender.js");
-const { settledEntries } = await load("floor/store_rules.js");
+const { mayLease, settledEntries } = await load("floor/store_rules.js");
 
 const START = Date.parse("2026-03-02T17:00:00Z");
 const never = () => new Promise(() => {});
@@ -323,8 +323,7 @@ export class Device {
   }
 
   lease(owner, ms) {
-    const held = this.#lease;
-    if (held && held.owner !== owner && held.until > this.wall && held.until <= this.wall + ms) return false;
+    if (!mayLease(this.#lease, owner, ms, this.wall)) return false;
     this.#lease = { owner, until: this.wall + ms };
     return true;
   }
@@ -364,6 +363,7 @@ const plain = (value) => JSON.parse(JSON.stringify(value));
 
 class Tab {
   isDead = false;
+  hasHeard = false; // the server's time, in this life
   requests = new Set(); // how to end what it still waits for once it is dead
 
   constructor(device) {
@@ -387,6 +387,7 @@ class Tab {
   }
 
   #onAnswer({ receipts }) {
+    this.hasHeard = true;
     const lost = receipts.filter((receipt) => receipt.code === "hand_over");
     for (const { id } of lost) this.device.confirmed.delete(this.device.coachOf(id));
   }
@@ -414,7 +415,7 @@ class Tab {
     const id = newId();
     const stamp = this.times.stamp({ at: mono, wall });
     const entry = entryOf({ id, kind, coach, stamp, body, after });
-    const truth = { at: world.now, offset: world.now - wall };
+    const truth = { at: world.now, offset: world.now - wall, hasHeard: this.hasHeard };
     const kept = this.store.put(entry).then(() => this.courier.kick());
     return { entry, truth, kept };
   }

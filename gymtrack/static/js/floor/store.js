@@ -2,7 +2,7 @@
 // resolves when the result is on the disk and not before. An outbox outlives every version of this app: upgrades add.
 
 import { MemoryStore } from "./memory_store.js";
-import { boardsToForget, isCopy, settledEntries } from "./store_rules.js";
+import { boardsToForget, isCopy, mayLease, settledEntries } from "./store_rules.js";
 
 const NAME = "floor";
 const VERSION = 2; // 1 had the outbox alone
@@ -116,13 +116,12 @@ class Store {
   }
 
   /**
-   * Take the right to send, for browsers without locks: true when nobody else has it. It is `ms` long, and a clock that
-   * was set in between does not make it longer.
+   * Take the right to send, for browsers without locks, or have it for longer: true when nobody else has it. It ends
+   * after `ms`.
    */
   async lease(owner, ms, now = Date.now()) {
     return this.#write(["kept"], "strict", async ({ kept }) => {
-      const held = await done(kept.get("lease"));
-      if (held && held.owner !== owner && held.until > now && held.until <= now + ms) return false;
+      if (!mayLease(await done(kept.get("lease")), owner, ms, now)) return false;
       kept.put({ owner, until: now + ms }, "lease");
       return true;
     });

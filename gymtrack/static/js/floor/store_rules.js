@@ -4,6 +4,14 @@ import { isSameAct } from "./outbox.js";
 
 export const BOARDS_KEPT = 4;
 
+/**
+ * Whether `owner` may take the lease at `now` on the wall clock; `held` is who has it, `{ owner, until }`, or nothing. One
+ * that ends later than any can is from before the clock was set back.
+ */
+export function mayLease(held, owner, ms, now) {
+  return !held || held.owner === owner || held.until <= now || held.until > now + ms;
+}
+
 /** Whether a key holds only a copy of what the server has: it may go when room is needed. */
 export const isCopy = (key) => key === "today" || key.startsWith("board:");
 
