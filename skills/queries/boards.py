@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import reduce
+from operator import or_
 from uuid import UUID
 
-from django.db.models import Count, F, OuterRef, QuerySet, Subquery, Window
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Window
 from django.db.models.functions import Coalesce, RowNumber
 
 from athletes.models import Athlete, Caution, Gym
@@ -131,20 +133,17 @@ def _tile(book: Book, item: InHand, cautions: tuple[Caution, ...], tries: tuple[
 
 def last_tries(book: Book, in_hand: Collection[InHand]) -> Mapping[UUID, tuple[Attempt, ...]]:
     """Return each athlete's last few tries at the step in hand that stand, the newest first; one query."""
-    steps = {item.athlete.id: item.page.id for item in in_hand if item.page}
+    pairs = [Q(athlete=item.athlete.id, step=item.page.id) for item in in_hand if item.page]
+    if not pairs:
+        return {}
     rank = Window(
         RowNumber(), partition_by=[F("athlete"), F("step")], order_by=[F("happened_at").desc(), F("pk").desc()]
     )
-    rows = (
-        Attempt.objects.filter(gym=book.gym_id, athlete__in=steps.keys(), step__in=set(steps.values()), void=None)
-        .annotate(rank=rank)
-        .filter(rank__lte=_TRIES_BACK)
-        .order_by("rank")
-    )
+    # Pair by pair, each by the index: of all these athletes at all these steps there may be thousands of tries.
+    rows = Attempt.objects.filter(reduce(or_, pairs), gym=book.gym_id, void=None).annotate(rank=rank)
     groups: dict[UUID, tuple[Attempt, ...]] = {}
-    for row in rows:
-        if row.step_id == steps[row.athlete_id]:
-            groups[row.athlete_id] = (*groups.get(row.athlete_id, ()), row)
+    for row in rows.filter(rank__lte=_TRIES_BACK).order_by("rank"):
+        groups[row.athlete_id] = (*groups.get(row.athlete_id, ()), row)
     return groups
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 from uuid import UUID
@@ -15,14 +15,13 @@ from athletes.core.consents import lacking
 from athletes.models import Athlete, AuditHead, Gym
 from athletes.queries.consents import consents_at
 from skills.core.days import moment_us
-from skills.core.facts import History
-from skills.core.readiness import StepStanding, look_at
+from skills.core.readiness import StepStanding
 from skills.core.timeline import Awaits, Change
-from skills.models import Attempt, Attendance, BarCheck, Fault, Step, StepTimeline, TrainingSession
+from skills.models import Attempt, Attendance, BarCheck, Fault, Step, TrainingSession
 from skills.queries.boards import Tile, attendances_of, tiles_in_hand
 from skills.queries.books import Book, StepPage
 from skills.queries.evidence import remarks_by_commitment
-from skills.queries.histories import histories_of
+from skills.queries.looks import Look, looks_at
 from skills.queries.returns import days_away
 from skills.queries.standings import Back, InHand, hand_out
 from skills.queries.timelines import Timelines, kept_timelines
@@ -91,25 +90,24 @@ class _Floor:
         self.ids = [athlete.id for athlete in self.athletes]
         self.chosen = {row.athlete_id: row.step.code for row in rows if row.step}
         self.kept = kept_timelines(book, self.ids)
-        self.help = _remembered(book, self.ids)
 
     def tiles(self) -> list[FloorTile]:
         """Return the tiles in the order of the rows."""
         hands = self._hands()
-        standings = self._standings(hands)
-        tiles = tiles_in_hand(self.book, [*self._in_hand(hands, standings)], self.now)
+        looks = self._looks(hands)
+        tiles = tiles_in_hand(self.book, [*self._in_hand(hands, looks)], self.now)
         notes = _notes(self.session.gym, tiles)
         silent = self._no_consent(tiles)
         return [
             FloorTile(
                 tile=tile,
-                chosen=tile.in_hand.athlete.id in self.chosen,
-                opened=tuple(self._opened(tile.in_hand.athlete.id, standings)),
-                waiting=tuple(self._waiting(self.kept[tile.in_hand.athlete.id])),
+                chosen=key in self.chosen,
+                opened=tuple(self._opened(self.kept[key], looks[key])),
+                waiting=tuple(self._waiting(self.kept[key])),
                 note=notes.get(tile.last.remark_commitment, "") if tile.last else "",
-                no_consent=silent.get(tile.in_hand.athlete.id, ()),
+                no_consent=silent.get(key, ()),
             )
-            for tile in tiles
+            for key, tile in zip(self.ids, tiles, strict=True)
         ]
 
     def _hands(self) -> Mapping[UUID, tuple[str | None, Back | None]]:
@@ -122,37 +120,28 @@ class _Floor:
             for key in self.ids
         }
 
-    def _standings(
-        self, hands: Mapping[UUID, tuple[str | None, Back | None]]
-    ) -> Mapping[UUID, Mapping[str, StepStanding]]:
-        """Look at each step that is open and not passed, and at the one in hand: six queries for all."""
+    def _looks(self, hands: Mapping[UUID, tuple[str | None, Back | None]]) -> Mapping[UUID, Look]:
+        """Look at each step that is open and not passed, and at the one in hand."""
         asked = {key: {*self._unfinished(self.kept[key]), *filter(None, [hands[key][0]])} for key in self.ids}
-        histories = histories_of(self.book, self.ids, set[str]().union(*asked.values()))
-        return {key: self._look(key, histories[key], codes) for key, codes in asked.items()}
-
-    def _look(self, key: UUID, history: History, codes: Iterable[str]) -> Mapping[str, StepStanding]:
-        facts, bare = history.by_step(), replace(history, attempts=(), openings=(), sign_offs=())
-        return {code: look_at(self.book.rules, code, facts.get(code, bare), self.kept[key], self.us) for code in codes}
+        return looks_at(self.book, asked, self.kept, self.now)
 
     def _unfinished(self, kept: Timelines) -> Iterator[str]:
         return (code for code in self.book.steps if kept[code].at(self.us).base not in {"closed", "passed"})
 
     def _in_hand(
-        self,
-        hands: Mapping[UUID, tuple[str | None, Back | None]],
-        standings: Mapping[UUID, Mapping[str, StepStanding]],
+        self, hands: Mapping[UUID, tuple[str | None, Back | None]], looks: Mapping[UUID, Look]
     ) -> Iterator[InHand]:
         for athlete in self.athletes:
             code, back = hands[athlete.id]
-            page, standing = (self.book.steps[code], standings[athlete.id][code]) if code else (None, None)
+            page, standing = (self.book.steps[code], looks[athlete.id].steps[code]) if code else (None, None)
             yield InHand(athlete, page, standing, back)
 
-    def _opened(self, key: UUID, standings: Mapping[UUID, Mapping[str, StepStanding]]) -> Iterator[OpenStep]:
+    def _opened(self, kept: Timelines, look: Look) -> Iterator[OpenStep]:
         for code, page in self.book.steps.items():
-            change = self.kept[key][code].at(self.us)
+            change = kept[code].at(self.us)
             if change.base != "closed":
-                assistance, variant = self.help.get((key, page.id), (None, None))
-                standing = standings[key].get(code) if change.base != "passed" else None
+                assistance, variant = look.help.get(page.id, (None, None))
+                standing = look.steps.get(code) if change.base != "passed" else None
                 yield OpenStep(page, change, standing, assistance, variant)
 
     def _waiting(self, kept: Timelines) -> Iterator[tuple[StepPage, Awaits]]:
@@ -176,19 +165,6 @@ class _Floor:
         return ("spotting", "inversion") if self.book.rules.steps[page.code].inverted else ("spotting",)
 
 
-def _remembered(book: Book, athlete_ids: Collection[UUID]) -> Mapping[tuple[UUID, UUID], tuple[str, str]]:
-    """Return help and form of the last judged try of each athlete at each step; one query, by the index alone."""
-    same = {"gym": book.gym_id, "athlete": OuterRef("athlete"), "step": OuterRef("step")}
-    judged = Attempt.objects.filter(**same, void=None, source=Attempt.Source.JUDGED)
-    last = Subquery(judged.order_by("-happened_at", "-pk").values("pk")[:1])
-    pairs = StepTimeline.objects.filter(gym=book.gym_id, athlete__in=athlete_ids).annotate(last=last)
-    rows = Attempt.objects.filter(pk__in=pairs.values("last"))
-    return {
-        (athlete_id, step_id): (assistance, variant)
-        for athlete_id, step_id, assistance, variant in rows.values_list("athlete", "step", "assistance", "variant")
-    }
-
-
 def _notes(gym: Gym, tiles: Iterable[Tile]) -> Mapping[str, str]:
     about = [tile.last.id for tile in tiles if tile.last and tile.last.remark_commitment]
     return remarks_by_commitment(gym, about) if about else {}
@@ -198,7 +174,8 @@ def log_of(session: TrainingSession, attempt_ids: Collection[UUID] | None = None
     """Return the last attempts of a session, or those of them, the newest first, taken back ones too; one query."""
     rows = Attempt.objects.filter(gym=session.gym_id, session=session).select_related("logged_by__person", "void")
     wanted = rows if attempt_ids is None else rows.filter(pk__in=attempt_ids)
-    return list(wanted.order_by("-happened_at", "-pk")[:LOG_LENGTH])
+    # Ordered here: asked to order, a database may walk through all of a gym's attempts by their time instead.
+    return sorted(wanted, key=lambda row: (row.happened_at, row.pk), reverse=True)[:LOG_LENGTH]
 
 
 # ---- The day --------------------------------------------------------------------------------------------
