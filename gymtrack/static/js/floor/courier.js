@@ -25,6 +25,15 @@ class NotTaken extends Error {
 /** Whether a status is about what was sent, and not about something on the way or about who sent it. */
 const isAboutTheActs = (status) => status >= 400 && ![401, 403, 408, 429, 502, 503, 504].includes(status);
 
+/** A listener that fails must not end the sending. */
+function tell(listener, ...given) {
+  try {
+    listener(...given);
+  } catch (error) {
+    (globalThis.reportError ?? console.error)(error);
+  }
+}
+
 export class Courier {
   #store;
   #times;
@@ -124,7 +133,7 @@ export class Courier {
     const what = settled(batch, answer);
     if (what.gone.length + what.changed.length === 0) throw new NotTaken(0, "The answer named nothing that was sent.");
     await this.#store.settle({ ...what, sent: batch });
-    queueMicrotask(() => this.#onAnswer(answer, batch));
+    tell(this.#onAnswer, answer, batch);
   }
 
   /** The server cannot take this batch: send fewer, until the one that is to blame stands alone and goes to the end. */
@@ -148,8 +157,7 @@ export class Courier {
     return waitMs * (0.5 + this.#timers.random() / 2);
   }
 
-  /** A listener that fails must not end the sending. */
   #say(state, status = 0, sentence = "") {
-    queueMicrotask(() => this.#onState({ state, status, sentence }));
+    tell(this.#onState, { state, status, sentence });
   }
 }

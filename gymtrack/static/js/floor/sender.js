@@ -11,20 +11,22 @@ const PATIENCE_MS = 60_000; // a tab that was put to sleep with the lock in its 
  * `alone(work)` runs `work(still)` while no other tab sends; `still()` says whether that holds on. Resolves with what
  * `work` returned, or, where another tab has it and does not let go, with milliseconds to wait.
  */
-export function senderOf(store, { locks = globalThis.navigator?.locks } = {}) {
-  return locks ? new LockedSender(locks) : new LeasedSender(store);
+export function senderOf(store, { locks = globalThis.navigator?.locks, patienceMs = PATIENCE_MS } = {}) {
+  return locks ? new LockedSender(locks, patienceMs) : new LeasedSender(store);
 }
 
 class LockedSender {
   #locks;
+  #patienceMs;
 
-  constructor(locks) {
+  constructor(locks, patienceMs) {
     this.#locks = locks;
+    this.#patienceMs = patienceMs;
   }
 
   async alone(work) {
     const patience = new AbortController();
-    const timer = setTimeout(() => patience.abort(), PATIENCE_MS);
+    const timer = setTimeout(() => patience.abort(), this.#patienceMs);
     const begin = () => {
       clearTimeout(timer);
       return work(async () => true);

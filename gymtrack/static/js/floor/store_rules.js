@@ -5,8 +5,8 @@ import { isSameAct } from "./outbox.js";
 export const BOARDS_KEPT = 4;
 
 /**
- * Whether `owner` may take the lease at `now` on the wall clock; `held` is who has it, `{ owner, until }`, or nothing. One
- * that ends later than any can is from before the clock was set back.
+ * Whether `owner` may take the lease at `now` on the wall clock; `held` is who has it, `{ owner, until }`, or nothing.
+ * One that ends later than any can is from before the clock was set back.
  */
 export function mayLease(held, owner, ms, now) {
   return !held || held.owner === owner || held.until <= now || held.until > now + ms;
