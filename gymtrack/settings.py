@@ -43,6 +43,7 @@ INSTALLED_APPS = [
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "gymtrack.lib.compressing.FloorGZipMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -177,7 +178,7 @@ STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "gymtrack" / "static"]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "gymtrack.lib.static_files.HashedStaticFilesStorage"},
 }
 # Serving straight from the source folders needs no collectstatic: the laptop's way, and the tests'.
 WHITENOISE_USE_FINDERS = True

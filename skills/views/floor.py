@@ -123,7 +123,9 @@ def _named(pattern: str) -> list[str]:
 def _imports(name: str) -> Iterable[str]:
     path = _folder() / name
     for relative in _IMPORT.findall(path.read_text()):
-        yield (path.parent / relative).resolve().relative_to(_folder().resolve()).as_posix()
+        imported = (path.parent / relative).resolve()
+        if imported.is_file():
+            yield imported.relative_to(_folder().resolve()).as_posix()
 
 
 def _version() -> str:
