@@ -100,3 +100,10 @@ def test_who_leaves_next_week_still_waits_and_is_still_under_a_caution_today(cli
     Athlete.objects.update(left_on=today - timedelta(days=1))
     context = client_of(coach).get("/today/").context
     assert (context["waiting"], context["cautioned"]) == ([], [])
+
+
+def test_today_leads_to_the_floor_board_who_may_log_there(client_of, coach):
+    assert 'href="/floor/"' in client_of(coach).get("/today/").content.decode()
+    coach.may_log = False
+    coach.save(update_fields=["may_log"])
+    assert 'href="/floor/"' not in client_of(coach).get("/today/").content.decode()
