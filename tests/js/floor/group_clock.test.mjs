@@ -117,7 +117,13 @@ test("a touch in the count-in says that somebody does not hang, and a second one
   clock.touch("ben", moment(START + 1200));
   clock.touch("ben", moment(START + 1800));
   assert.equal(clock.touch("ada", moment(BEGIN + 2000)), false);
-  assert.deepEqual(had(clock, moment(BEGIN + 5000)), [["ben", 50], ["cem", 50]]);
+  clock.touch("ben", moment(BEGIN + 3140));
+  assert.deepEqual(["ada", "ben", "cem"].map((id) => clock.standOf(id)), [
+    { isOut: true, downTenths: null },
+    { isOut: false, downTenths: 31 },
+    { isOut: false, downTenths: null },
+  ]);
+  assert.deepEqual(had(clock, moment(BEGIN + 5000)), [["ben", 31], ["cem", 50]]);
 });
 
 test("ended by the coach: who still hangs has the time so far", () => {

@@ -107,6 +107,12 @@ export class GroupClock {
     return !this.#closed && at < this.endsAt && this.#broke.delete(id);
   }
 
+  /** How somebody stands: `{ isOut, downTenths }`; `downTenths` is null for who still hangs. */
+  standOf(id) {
+    const down = this.#broke.get(id);
+    return { isOut: this.#sat.has(id), downTenths: down ? this.#tenthsOf(down) : null };
+  }
+
   /** The last who was tapped, or null. */
   get lastDown() {
     return [...this.#broke.keys()].at(-1) ?? null;

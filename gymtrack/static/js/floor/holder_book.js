@@ -2,7 +2,7 @@
 // count now, or null; and by coach `{ name, hand_over, until, confirmed, claimed_at, asks }`.
 //
 // A hand-over is *confirmed* once the server took the code, and *claimed* before. Nothing here ever changes `holder` but
-// `took` and `left`, which a person's hand does. `asks` says why the coach's code is needed again; "" while it is not.
+// `took`, which a person's hand does. `asks` is what the server said against the code; "" where it said nothing.
 
 export const EMPTY = { holder: null, holders: {} };
 
@@ -33,35 +33,15 @@ export function refused(book, coach, hand_over, sentence) {
   return row && !row.confirmed && row.hand_over === hand_over ? changed(book, coach, { asks: sentence }) : book;
 }
 
-/** A confirmed hand-over is not in force any more: a new one is claimed from now on, under a new id. */
+/** A hand-over that was confirmed is not in force any more: a new one is claimed from now on, under a new id. */
 export function lapsed(book, coach, { hand_over, claimed_at }) {
-  if (!book.holders[coach]?.confirmed) return book;
+  if (!book.holders[coach]?.until) return book;
   return changed(book, coach, { hand_over, claimed_at, until: null, confirmed: false, asks: LAPSED });
 }
 
-/** What a page that opens anew knows: the codes of claims are gone with the page before. */
-export function reopened(book) {
-  const rows = Object.entries(book.holders).map(([coach, row]) => [
-    coach,
-    row.confirmed || row.asks ? row : { ...row, asks: FORGOTTEN },
-  ]);
-  return { ...book, holders: Object.fromEntries(rows) };
-}
-
-/** Ids of the coaches whose results may be sent. */
-export function confirmedOf(book) {
-  return new Set(Object.keys(book.holders).filter((coach) => book.holders[coach].confirmed));
-}
-
-/** `[{ coach, name, asks }]`: whose code is needed. */
-export function asking(book) {
+/** `[{ coach, name, asks }]`: whose code is to be typed; `known` has the coaches whose code this page remembers. */
+export function asking(book, known) {
   return Object.entries(book.holders)
-    .filter(([, row]) => !row.confirmed && row.asks)
-    .map(([coach, { name, asks }]) => ({ coach, name, asks }));
-}
-
-/** Coaches whose hand-over the server did not find in force, by an answer to `entries`. */
-export function lapsedBy(receipts, entries) {
-  const needed = new Set((receipts ?? []).filter(({ code }) => code === "hand_over").map(({ id }) => id));
-  return [...new Set(entries.filter((entry) => needed.has(entry.id)).map((entry) => entry.coach))];
+    .filter(([coach, row]) => !row.confirmed && !known.has(coach))
+    .map(([coach, { name, asks, until }]) => ({ coach, name, asks: asks || (until ? LAPSED : FORGOTTEN) }));
 }
