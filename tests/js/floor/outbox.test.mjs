@@ -105,7 +105,7 @@ test("the export has every field that the device has", () => {
 });
 
 test("an entry of an earlier version without the newer fields is due as well", () => {
-  const { after: _, refusal: __, label: ___, ...old } = entry("a");
+  const { after: _, refusal: __, label: ___, state: ____, ...old } = entry("a");
   assert.deepEqual(due([old]), ["a"]);
   assert.deepEqual(box.counts([old]), { waiting: 1, refused: 0, stuck: 0 });
 });

@@ -104,7 +104,7 @@ export class Courier {
     for (;;) {
       const entries = await this.#store.entries();
       const batch = due(entries, { confirmed: this.#confirmed(), limit: this.#limit, except: asked });
-      if (!batch.length) return this.#rest(entries.some((entry) => asked.has(entry.id) && entry.state === "waiting"));
+      if (!batch.length) return this.#rest(entries.some((entry) => asked.has(entry.id) && entry.state !== "refused"));
       if (!(await still())) return MOST_WAIT_MS;
       this.#say("sending");
       await this.#send(batch);

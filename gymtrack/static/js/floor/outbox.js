@@ -40,7 +40,7 @@ export function isSameAct(one, other) {
 export function due(entries, { confirmed, limit = BATCH, except = new Set() }) {
   const here = new Set(entries.map((entry) => entry.id));
   const mayGo = (entry) =>
-    entry.state === "waiting" &&
+    entry.state !== "refused" &&
     confirmed.has(entry.coach) &&
     !except.has(entry.id) &&
     !(entry.after ?? []).some((id) => here.has(id));
