@@ -1,0 +1,192 @@
+// The floor board: state, places, and one loop that brings what is shown up to date. What a coach enters is kept on the
+// device first; everything else follows from that.
+
+import { Api } from "./api.js";
+import { Clocks } from "./clocks.js";
+import { Courier } from "./courier.js";
+import { claim, confirm, holdersOf } from "./holders.js";
+import { newId } from "./ids.js";
+import { install } from "./install.js";
+import { Listener } from "./listener.js";
+import { entryOf } from "./outbox.js";
+import { routeOf } from "./routes.js";
+import { openScreen } from "./screens.js";
+import { openStore } from "./store.js";
+import { head } from "./head.js";
+import { DeviceTimes } from "./times.js";
+import { listen } from "./touches.js";
+
+class App {
+  times = new DeviceTimes();
+  state = {
+    tablet: null,
+    holder: null,
+    holders: {},
+    today: null,
+    board: null,
+    entries: [],
+    news: {},
+    unkept: {}, // by athlete: an act that the device could not keep
+    online: true,
+    heardAt: null,
+    plain: false,
+    isShut: false, // the server does not know this tablet any more
+    isDurable: true,
+    hasNews: false, // a newer version stands ready
+  };
+  clocks = new Clocks({ tick: () => this.screen?.tick?.(this) });
+  screen = null;
+  params = {};
+  update = async () => {}; // take over a newer version
+  #root;
+  #isDue = false;
+
+  async start(root) {
+    this.#root = root;
+    this.store = await openStore();
+    this.state.isDurable = this.store.isDurable;
+    this.api = new Api({ key: () => this.state.tablet?.key, coach: () => this.state.holder, times: this.times });
+    await this.#read();
+    this.courier = new Courier({
+      store: this.store,
+      times: this.times,
+      api: this.api,
+      confirmed: () => this.confirmed(),
+      onAnswer: (answer, entries) => this.listener.answered(answer, entries),
+      onState: (how) => this.listener.courierSays(how),
+    });
+    this.listener = new Listener(this);
+    this.store.onChange(() => this.#read().then(() => this.changed()));
+    listen({
+      touch: (node, moment) => this.screen?.touch?.(this, node, moment),
+      tap: (node, moment) => this.#tap(node, moment),
+    });
+    addEventListener("hashchange", () => this.#open());
+    await this.#open();
+    this.courier.start();
+    this.listener.start();
+    holdersOf(this).start();
+    void this.#install();
+  }
+
+  async #install() {
+    const installed = await install({ onNews: () => this.changed({ hasNews: true }) });
+    this.update = installed.update;
+    this.changed({ plain: installed.plain });
+    if (installed.sentence) this.say(installed.sentence, "warning");
+  }
+
+  /** Read what the device keeps; another tab may have written it. */
+  async #read() {
+    const [tablet, holders, holder, today, entries] = await Promise.all([
+      ...["tablet", "holders", "holder", "today"].map((key) => this.store.kept(key)),
+      this.store.entries(),
+    ]);
+    Object.assign(this.state, { tablet: tablet ?? null, holders: holders ?? {}, holder: holder ?? null, entries });
+    this.state.today = today ?? null;
+  }
+
+  async readEntries() {
+    this.changed({ entries: await this.store.entries() });
+  }
+
+  /** Coaches whose hand-over the server has confirmed: only in their names is anything sent. */
+  confirmed() {
+    const holders = Object.entries(this.state.holders);
+    return new Set(holders.filter(([, holder]) => holder.confirmed).map(([coach]) => coach));
+  }
+
+  /**
+   * Keep an act on the device; resolves with its id when that is done. Rejects with a sentence, after having said it,
+   * where the device could not: then nothing was kept.
+   */
+  async act({ id = newId(), kind, body, moment = this.times.now(), after = [], label }) {
+    const [kept] = await this.acts([{ id, kind, body, moment, after, label }]);
+    return kept;
+  }
+
+  /** Keep several, all or none. */
+  async acts(all) {
+    const coach = this.state.holder;
+    const entries = all.map(({ id = newId(), kind, body, moment = this.times.now(), after = [], label }) =>
+      entryOf({ id, kind, coach, stamp: this.times.stamp(moment), body, after, label }),
+    );
+    try {
+      await this.store.put(...entries);
+    } catch (error) {
+      this.say(error.message, "error");
+      throw error;
+    }
+    this.changed({ entries: [...this.state.entries, ...entries] });
+    this.courier.kick();
+    return entries.map((entry) => entry.id);
+  }
+
+  /** Somebody takes the tablet over by a code; see holders.js. */
+  claim(coachId, name, code) {
+    return claim(this, coachId, name, code);
+  }
+
+  confirm(coachId, code) {
+    return confirm(this, coachId, code);
+  }
+
+  go(hash) {
+    if (location.hash === hash) void this.#open();
+    else location.hash = hash;
+  }
+
+  /** Say a sentence once: an error stands where everybody sees it until the next touch of something. */
+  say(sentence, kind = "info") {
+    head.say(sentence, kind);
+  }
+
+  /** Something of the state is another: bring what is shown up to date, once however often this is called. */
+  changed(news = {}) {
+    Object.assign(this.state, news);
+    if (this.#isDue) return;
+    this.#isDue = true;
+    queueMicrotask(() => {
+      this.#isDue = false;
+      this.#show();
+    });
+  }
+
+  #show() {
+    head.update(this);
+    this.screen?.update(this, this.#root, this.params);
+  }
+
+  #tap(node, moment) {
+    if (node.dataset.do === "update-app") void this.update();
+    else if (node.dataset.do === "hush") head.hush();
+    else this.screen?.tap?.(this, node, moment);
+  }
+
+  /** Where to go: a tablet that is not let in, or that nobody holds, shows nobody. */
+  #place() {
+    const route = routeOf(location.hash);
+    if (["enrol", "waiting"].includes(route.name)) return route;
+    if (!this.state.tablet) return { name: "enrol", params: {} };
+    if (!this.state.holder && route.name !== "leave") return { name: "coach", params: {} };
+    return route;
+  }
+
+  async #open() {
+    const { name, params } = this.#place();
+    const screen = await openScreen(name);
+    if (params.session) await this.listener.openBoard(params.session);
+    this.params = params;
+    if (screen !== this.screen) {
+      this.screen?.close?.(this);
+      this.screen = screen;
+      this.#root.replaceChildren();
+      screen.open(this, this.#root, params);
+    }
+    this.#show();
+  }
+}
+
+const app = new App();
+await app.start(document.getElementById("main"));
+document.documentElement.dataset.ready = ""; // everything answers from now on

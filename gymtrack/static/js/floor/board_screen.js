@@ -1,0 +1,139 @@
+// One class: tiles of everybody who is here, each in its place, and beside them one athlete or the roster.
+
+import { clone, fill, keyed, show, slot, write } from "./dom.js";
+import { tell } from "../hold_clock.js";
+import { placesOf, presentOf, sessionOf, tilesOf } from "./model.js";
+import { panel } from "./panel_screen.js";
+import { roster } from "./roster_screen.js";
+import { classPlace } from "./routes.js";
+import { stepName } from "./words.js";
+
+let side = null; // panel or roster
+let places = []; // ids of athletes: nobody's tile moves while the class is open here
+let placesFor = null;
+const shownAs = new Map(); // by athlete: what its tile was made of, so that a result in one touches no other
+
+function placesIn(state, session) {
+  if (placesFor !== session?.id) [places, placesFor] = [[], session?.id];
+  const numbers = new Map((state.today?.athletes ?? []).map(({ id, number }) => [id, number]));
+  const newcomers = [...presentOf(state, session)].sort((one, other) => (numbers.get(one) || 1e9) - (numbers.get(other) || 1e9));
+  places = placesOf(places, newcomers);
+  return places;
+}
+
+const STATUS = { waiting: "Kept", stored: "Stored", refused: "Refused" };
+
+function resultOf(tile) {
+  if (!tile.last_row) return tile.last || "no try yet";
+  return `${STATUS[tile.last_row.status]}: ${tile.last_row.words}`;
+}
+
+function linesOf(app, tile) {
+  const { today, board, unkept } = app.state;
+  const step = today?.steps.find(({ id }) => id === tile.step);
+  const words = tile.isPaused && tile.state !== "paused" ? "paused, it hurt" : tile.word || today?.words.states[tile.state];
+  const missing = [tile.back && `${tile.back[0].toUpperCase()}${tile.back.slice(1)}`, tile.missing].filter(Boolean).join(" · ");
+  return {
+    number: tile.number || "new",
+    name: tile.name,
+    step: stepName(step) || (tile.isUnknown ? "Step not known yet" : "All open steps are passed"),
+    missing: tile.isHere ? missing : "not here any more",
+    cue: [tile.cue_now && `“${tile.cue_now}”`, tile.note].filter(Boolean).join(" · "),
+    state: words ?? "",
+    result: resultOf(tile),
+    waiting: unkept[tile.id] ? "not kept" : tile.waiting_count ? `${tile.waiting_count} waiting` : "",
+    refused: tile.refused.length ? `Refused: ${tile.refused[0].refusal?.reason ?? ""}` : "",
+    caution: [...tile.cautions, ...tile.no_consent].join("; "),
+    ready: tile.waiting.length && board ? (tile.waiting.some(({ gate }) => gate === "finish") ? "Ready for sign-off" : "Waits for clearance") : "",
+  };
+}
+
+function updateTile(app, node, tile, params) {
+  const isOpen = params.athlete === tile.id;
+  const lines = linesOf(app, tile);
+  const shape = tile.isPaused ? "paused" : tile.state;
+  const made = JSON.stringify([lines, shape, isOpen, tile.isHere]);
+  if (shownAs.get(tile.id) === made && node.dataset.made) return;
+  shownAs.set(tile.id, made);
+  node.dataset.made = "yes";
+  fill(node, lines);
+  show(slot(node, "caution-line"), Boolean(lines.caution));
+  node.querySelector("[data-shape]").className = `state state-${shape}`;
+  node.querySelector("use").setAttribute("href", `#shape-${shape || "none"}`);
+  node.toggleAttribute("data-open", isOpen);
+  node.toggleAttribute("data-gone", !tile.isHere);
+  const link = node.querySelector("a");
+  link.href = classPlace(params.session, "athlete", tile.id);
+  if (isOpen) link.setAttribute("aria-current", "true");
+  else link.removeAttribute("aria-current");
+}
+
+function makeTile(tile) {
+  const node = clone("floor-tile");
+  node.dataset.athlete = tile.id;
+  return node;
+}
+
+function showClocks(app) {
+  const now = performance.now();
+  for (const mark of document.querySelectorAll("[data-running-of]")) {
+    const id = mark.closest("[data-athlete]").dataset.athlete;
+    show(mark, app.clocks.isRunning(id));
+    if (app.clocks.isRunning(id)) write(mark, `▶ ${tell(app.clocks.tenthsAt(id, now))} s`);
+  }
+}
+
+function updateHead(app, root, params, session, count) {
+  const focus = app.state.today?.steps.find(({ id }) => id === session?.focus);
+  const about = [`${count} here`, session?.coach, focus && `for everybody: ${stepName(focus)}`, session?.ended_at && "ended"];
+  fill(root, { class: session?.name ?? "A class that this tablet does not know", about: about.filter(Boolean).join(" · ") });
+  for (const link of root.querySelectorAll("[data-place]")) link.href = classPlace(params.session, link.dataset.place);
+}
+
+function sideOf(params) {
+  return params.athlete ? panel : roster;
+}
+
+export const screen = {
+  name: "board",
+
+  open(app, root) {
+    root.append(clone("screen-board"));
+    side = null;
+    shownAs.clear();
+  },
+
+  update(app, root, params) {
+    const session = sessionOf(app.state, params.session);
+    const tiles = tilesOf(app.state, session, placesIn(app.state, session));
+    updateHead(app, root, params, session, tiles.filter(({ isHere }) => isHere).length);
+    keyed(root.querySelector("#tiles"), tiles, {
+      keyOf: ({ id }) => id,
+      make: makeTile,
+      update: (node, tile) => updateTile(app, node, tile, params),
+    });
+    show(slot(root, "nobody"), tiles.length === 0);
+    const place = root.querySelector(".board-side");
+    const next = sideOf(params);
+    if (side !== next) {
+      place.replaceChildren();
+      next.open(app, place, params);
+      side = next;
+    }
+    side.update(app, place, params, { session, tiles });
+    showClocks(app);
+  },
+
+  tick(app) {
+    showClocks(app);
+    side?.tick?.(app);
+  },
+
+  touch(app, node, moment) {
+    return side?.touch?.(app, node, moment);
+  },
+
+  tap(app, node, moment) {
+    side?.tap?.(app, node, moment);
+  },
+};

@@ -1,0 +1,44 @@
+// The line above every screen: who holds the tablet, how things stand with the server, and what was said last.
+
+import { fill, show, slot, write } from "./dom.js";
+import { counts } from "./outbox.js";
+import { standWords } from "./words.js";
+
+const bar = () => document.getElementById("floor-head");
+const SHUT = "This tablet was taken off the floor by an owner. What waits stays here: keep a copy of it under “Waiting”.";
+const PLAIN = "This tablet is not on https: do not reload this page while something waits.";
+const MEMORY = "This browser keeps nothing: what is entered is lost when the page is closed.";
+
+function noticeOf({ isShut, isDurable, plain, holders, holder, hasNews }) {
+  if (isShut) return SHUT;
+  if (!isDurable) return MEMORY;
+  if (holder && holders[holder] && !holders[holder].confirmed) return "Not confirmed yet who holds this tablet: what you log waits here.";
+  if (plain) return PLAIN;
+  return hasNews ? "A newer version of this board is ready." : "";
+}
+
+export const head = {
+  update({ state, clocks }) {
+    const { waiting, refused } = counts(state.entries);
+    const { today, holder, holders, online, board } = state;
+    const stand = { at: board?.at ?? today?.at, zone: today?.gym.time_zone, isOnline: online, waiting, refused };
+    fill(bar(), { gym: state.tablet?.gym?.name ?? "Floor board", holder: holders[holder]?.name ?? "", notice: noticeOf(state) });
+    write(slot(bar(), "stand"), standWords(stand) || (today ? "Everything stored" : ""));
+    bar().toggleAttribute("data-away", !online);
+    bar().toggleAttribute("data-refused", refused > 0);
+    show(slot(bar(), "who"), Boolean(holder));
+    show(slot(bar(), "confirm"), Boolean(holder && !holders[holder]?.confirmed));
+    show(slot(bar(), "update"), state.hasNews && !waiting && clocks.running.length === 0);
+  },
+
+  say(sentence, kind) {
+    const isLoud = kind === "error" || kind === "warning";
+    write(document.getElementById(isLoud ? "alarm-words" : "said"), sentence);
+    if (isLoud) show(document.getElementById("alarm"), true);
+  },
+
+  hush() {
+    show(document.getElementById("alarm"), false);
+    write(document.getElementById("alarm-words"), "");
+  },
+};

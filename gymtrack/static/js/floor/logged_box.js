@@ -1,0 +1,111 @@
+// What was logged last for an athlete in this class: whether it is kept or stored, the cue, the news, and the ways to
+// mend it, move it or take it back.
+
+import { clone, element, fill, key, keyed, show, slot, write } from "./dom.js";
+import { signOffAddress } from "./routes.js";
+import { DOUBTS, cuesOf, stepName } from "./words.js";
+
+const LEAD = { waiting: "Kept:", stored: "Stored:", refused: "Refused:" };
+const SHORTEST_HOLD_TENTHS = 20;
+
+/** The last try of this class, at whatever step; a taken back one only while nothing else is there. */
+export function shownRow({ rows, athlete, last }) {
+  return last ?? rows.find((row) => row.athlete === athlete && !row.is_void) ?? rows.find((row) => row.athlete === athlete) ?? null;
+}
+
+function linesOf(row, { app, step, tile }) {
+  const { steps } = app.state.today ?? { steps: [] };
+  const own = steps.find(({ id }) => id === row.step);
+  return {
+    lead: row.is_void ? "Taken back:" : LEAD[row.status],
+    words: `${row.words}${own && own.id !== step?.id ? ` (${stepName(own)})` : ""}`,
+    short: !row.is_void && row.hold_tenths && row.hold_tenths < SHORTEST_HOLD_TENTHS ? "Under 2 s: kept, and no hold." : "",
+    cue: row.is_void ? "" : cuesOf(row, own).map((cue) => `“${cue}”`).join(" "),
+    hurt: row.pain ? "It hurt: every step with the same load is paused until a coach lifts the caution." : "",
+    doubt: row.doubt && row.source === "timed_only" ? `Timed only: ${DOUBTS[row.doubt] ?? row.doubt}.` : "",
+    refusal: row.refusal ? (row.refusal.reason || row.refusal.mistakes?.map(({ sentence }) => sentence).join(" ")) : tile.refused[0]?.refusal?.reason ?? "",
+  };
+}
+
+function showNews(row, { root, app }) {
+  keyed(slot(root, "news"), (!row?.is_void && app.state.news[row?.id]) || [], {
+    keyOf: (line) => line,
+    make: (line) => element("p", { className: "news", textContent: line }),
+  });
+}
+
+function showGates({ root, app, tile, session, athlete }) {
+  const { today, holder, online } = app.state;
+  const known = tile.waiting.filter(({ step }) => today?.steps.some(({ id }) => id === step));
+  keyed(slot(root, "gates"), known, {
+    keyOf: ({ step, gate }) => `${step} ${gate}`,
+    make: () => element("p", { className: "news" }, element("span"), element("a")),
+    update: (node, { step, gate, words }) => {
+      const [lead, link] = node.children;
+      write(lead, gate === "finish" ? "Ready for sign-off: " : "Waits for clearance: ");
+      write(link, `${stepName(today.steps.find(({ id }) => id === step))}, ${words}?`);
+      link.href = signOffAddress({ session: session?.id, athlete, step, gate, signer: holder });
+    },
+  });
+  show(slot(root, "needs-network"), known.length > 0 && !online);
+}
+
+function word(code, words, isMissed = false) {
+  const button = element("button", { type: "button", className: isMissed ? "fault missed-word" : "fault", dataset: { do: isMissed ? "mend-missed" : "mend-fault", code } });
+  if (isMissed) button.append(element("span", { className: "quiet", textContent: "Not shown: " }));
+  button.append(words);
+  return button;
+}
+
+function showMend({ root, last, step }) {
+  if (!last || !step) return;
+  write(slot(root, "mend-legend"), `${last.words}: what was seen besides?`);
+  const faults = step.faults.filter(({ code }) => !last.faults.includes(code));
+  const missed = step.checkpoints.filter(({ code }) => !last.missed.includes(code));
+  const words = [...faults.map((one) => ({ ...one, key: `f ${one.code}` })), ...missed.map((one) => ({ ...one, key: `m ${one.code}`, isMissed: true }))];
+  keyed(slot(root, "mend-words"), words, {
+    keyOf: (one) => `${step.id} ${one.key}`,
+    make: (one) => {
+      const button = word(one.code, one.name ?? one.text, one.isMissed);
+      if (one.dangerous) button.prepend(clone("caution-mark"), element("span", { className: "unseen", textContent: "Dangerous: " }));
+      return button;
+    },
+  });
+  show(slot(root, "mend-clean"), last.faults.length + last.missed.length > 0);
+}
+
+function showUndo(row, { root, app, tiles, athlete }) {
+  const mayUndo = Boolean(row && !row.is_void && row.status !== "refused");
+  show(slot(root, "undo"), mayUndo);
+  if (!mayUndo) return;
+  keyed(slot(root, "void-reasons"), app.state.today?.words.void_reasons ?? [], {
+    keyOf: ([code]) => code,
+    make: ([code, words]) => key(words, { do: "void", why: code }),
+  });
+  keyed(slot(root, "others"), tiles.filter(({ id, isHere }) => id !== athlete && isHere), {
+    keyOf: ({ id }) => id,
+    make: (tile) => key(`${tile.number || "new"} ${tile.name}`, { do: "move", athlete: tile.id }),
+  });
+}
+
+export const logged = {
+  update(context) {
+    const { root, tile } = context;
+    const row = shownRow(context);
+    const box = slot(root, "logged");
+    show(box, Boolean(row) || tile.refused.length > 0);
+    if (box.dataset.attempt !== row?.id && slot(root, "undo").open) slot(root, "undo").open = false;
+    box.dataset.attempt = row?.id ?? "";
+    box.dataset.status = row?.status ?? "refused";
+    const nothing = { lead: "", words: "", short: "", cue: "", hurt: "", doubt: "", refusal: tile.refused[0]?.refusal?.reason ?? "" };
+    const lines = row ? linesOf(row, context) : nothing;
+    fill(box, lines);
+    show(slot(root, "refusal-line"), Boolean(lines.refusal));
+    show(slot(root, "doubt-line"), Boolean(lines.doubt) && !row?.is_void && row?.status !== "refused");
+    showNews(row, context);
+    showGates(context);
+    showMend(context);
+    showUndo(row, context);
+    fill(root, { last: row ? "" : tile.last && `Last: ${tile.last}`, "last-cue": row ? "" : [tile.cue && `“${tile.cue}”`, tile.note].filter(Boolean).join(" · ") });
+  },
+};

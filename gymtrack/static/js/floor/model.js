@@ -1,0 +1,200 @@
+// What the board shows: the server's last answer, and over it what this device has and the server has not yet. Pure.
+// No readiness is worked out here: what is missing, what is open, what someone is ready for, all of that is the
+// server's word, as of its last answer.
+
+import { attemptWords, cuesOf } from "./words.js";
+
+const RESULT = ["hold_tenths", "reps", "unbroken", "assistance", "variant", "faults", "missed", "effort", "pain", "grade"];
+const RESULT_KEYS = [...RESULT, "angle_degrees", "source", "doubt"];
+
+export const stepsById = (today) => new Map((today?.steps ?? []).map((step) => [step.id, step]));
+
+const ofKind = (entries, ...kinds) => entries.filter(({ kind }) => kinds.includes(kind));
+const counting = (entries) => entries.filter(({ state }) => state !== "refused");
+
+/** The classes of today, those begun on this device first. */
+export function sessionsOf({ today, entries }) {
+  const known = new Set((today?.sessions ?? []).map(({ id }) => id));
+  const begun = ofKind(entries, "start").filter(({ id }) => !known.has(id)).map((entry) => begunHere(entry, today));
+  const ended = new Map(ofKind(counting(entries), "end").map((entry) => [entry.body.session, entry.device_at]));
+  const all = [...begun.reverse(), ...(today?.sessions ?? [])];
+  return all.map((session) => ({ ...session, ended_at: session.ended_at ?? ended.get(session.id) ?? null }));
+}
+
+function begunHere(entry, today) {
+  const { name, focus } = entry.body;
+  const usual = today?.sessions.find((session) => session.name === name)?.present ?? [];
+  return { id: entry.id, name, focus, starts_at: entry.device_at, ended_at: null, coach: "", present: [], usual };
+}
+
+/** One class, as its board tells it or else as the day does; null where this device knows nothing of it. */
+export function sessionOf(state, id) {
+  const session = sessionsOf(state).find((one) => one.id === id) ?? null;
+  return session && state.board?.session?.id === id ? { ...state.board.session, ended_at: session.ended_at } : session;
+}
+
+/** Everybody who practises, with the guests that were added on this device. */
+export function athletesOf({ today, entries }) {
+  const known = new Set((today?.athletes ?? []).map(({ id }) => id));
+  const guests = ofKind(entries, "guest").filter(({ id }) => !known.has(id));
+  return [...(today?.athletes ?? []), ...guests.map(({ id, body }) => ({ id, number: "", name: body.name, guest: true }))];
+}
+
+/** Ids of who is here: the server's list, and what was tapped since. */
+export function presentOf(state, session) {
+  const present = new Set(session?.present ?? []);
+  for (const { id, kind, body } of ofKind(counting(state.entries), "here", "gone", "guest")) {
+    if (body.session !== session?.id) continue;
+    if (kind === "gone") present.delete(body.athlete);
+    else present.add(kind === "guest" ? id : body.athlete);
+  }
+  return present;
+}
+
+/** Places of tiles: those that were there stay where they were, whoever comes later is put behind them. */
+export function placesOf(before, present) {
+  const kept = new Set(before);
+  return [...before, ...[...present].filter((id) => !kept.has(id))];
+}
+
+/** The tries of this class, the newest first: `status` is "stored", "waiting" or "refused". */
+export function rowsOf(state) {
+  const rows = new Map();
+  for (const row of [...(state.board?.log ?? [])].reverse()) rows.set(row.id, { ...row, status: "stored", refusal: null });
+  for (const entry of state.entries) lay(rows, entry, state);
+  return [...rows.values()].reverse();
+}
+
+function lay(rows, entry, state) {
+  const { kind, body } = entry;
+  if (kind === "attempt") rows.set(entry.id, rowOf(entry, body, state));
+  const before = rows.get(body.attempt);
+  if (!before || !["void", "mend", "move"].includes(kind)) return;
+  if (entry.state === "refused") rows.set(before.id, { ...before, refusal: entry.refusal, refused: entry.id });
+  else takeBack(rows, before, entry, state);
+}
+
+function takeBack(rows, before, entry, state) {
+  const { kind, body } = entry;
+  rows.set(before.id, { ...before, is_void: true, status: kind === "void" ? entry.state : before.status });
+  if (kind === "mend") rows.set(entry.id, rowOf(entry, { ...before, ...body }, state));
+  if (kind === "move") rows.set(entry.id, rowOf(entry, { ...before, athlete: body.athlete, step: body.step }, state));
+}
+
+function rowOf(entry, from, { today, board }) {
+  const result = Object.fromEntries(RESULT_KEYS.map((name) => [name, from[name] ?? null]));
+  const known = { ...result, faults: result.faults ?? [], missed: result.missed ?? [], doubt: result.doubt ?? "" };
+  const step = today?.steps.find(({ id }) => id === from.step);
+  return {
+    ...known,
+    id: entry.id,
+    athlete: from.athlete,
+    step: from.step,
+    session: from.session ?? board?.session?.id,
+    at: entry.device_at,
+    words: attemptWords(known, step, today?.words),
+    is_clean: !known.faults.length && !known.missed.length && !known.pain,
+    is_void: false,
+    status: entry.state,
+    refusal: entry.refusal,
+  };
+}
+
+/** The result of a row, as a mend sends it. */
+export function resultOf(row, changes = {}) {
+  const { doubt: _, ...result } = Object.fromEntries(RESULT_KEYS.map((name) => [name, row[name] ?? null]));
+  return { ...result, ...changes };
+}
+
+/** Whom an entry is about. */
+export function athleteOf(entry, rows) {
+  return entry.body.athlete ?? rows.find(({ id }) => id === entry.body.attempt)?.athlete ?? null;
+}
+
+/**
+ * Steps that are paused for somebody, as ids: those of the server's answer, and at once all with a load of a step that
+ * hurt, whatever becomes of the entry: only the server can lift it.
+ */
+export function pausedOf(state, athlete, rows = rowsOf(state)) {
+  const tile = state.board?.tiles.find(({ id }) => id === athlete);
+  const steps = state.today?.steps ?? [];
+  const waiting = new Set(state.entries.map(({ id }) => id));
+  const hurt = rows.filter((row) => row.athlete === athlete && row.pain && waiting.has(row.id));
+  const loads = new Set(hurt.flatMap((row) => steps.find(({ id }) => id === row.step)?.loads ?? []));
+  const laid = steps.filter((step) => step.loads.some((load) => loads.has(load))).map(({ id }) => id);
+  return new Set([...(tile?.paused ?? []), ...laid]);
+}
+
+/** What has to be stored before an act about these can be: ids of entries that are in the outbox. */
+export function needs(entries, { session, athlete, attempt, isLowBar = false }) {
+  const mine = new Set([session, athlete, attempt].filter(Boolean));
+  const makes = ({ kind, id, body }) =>
+    (["start", "guest", "attempt", "mend", "move"].includes(kind) && mine.has(id)) ||
+    (isLowBar && kind === "bar" && body.session === session);
+  return entries.filter(makes).map(({ id }) => id);
+}
+
+/** The low bar as it was looked over today, or null; a check that waits counts on this device. */
+export function barCheckOf({ today, entries, holders, holder }) {
+  const waiting = ofKind(counting(entries), "bar").at(-1);
+  if (waiting) return { bar: waiting.body.bar, at: waiting.device_at, by: holders?.[holder]?.name ?? "" };
+  return today?.bar_checks[0] ?? null;
+}
+
+/** The step that a coach put into somebody's hand on this device, and the server has not yet; else undefined. */
+const chosenOf = (entries, athlete) =>
+  ofKind(counting(entries), "step").findLast(({ body }) => body.athlete === athlete)?.body.step;
+
+/** All tiles of a class in their places. */
+export function tilesOf(state, session, places) {
+  const present = presentOf(state, session);
+  const rows = rowsOf(state);
+  const people = new Map(athletesOf(state).map((athlete) => [athlete.id, athlete]));
+  const told = new Map((state.board?.session?.id === session?.id ? state.board.tiles : []).map((tile) => [tile.id, tile]));
+  return places.map((id) => shown(state, session, { id, rows, told: told.get(id), person: people.get(id), isHere: present.has(id) }));
+}
+
+function shown(state, session, { id, rows, told, person, isHere }) {
+  const tile = told ?? unknownTile(id, person, session);
+  const handed = withStep(tile, chosenOf(state.entries, id), session);
+  const mine = rows.filter((row) => row.athlete === id);
+  const last = mine.find((row) => !row.is_void && row.step === handed.step);
+  const step = state.today?.steps.find((one) => one.id === handed.step);
+  const paused = pausedOf(state, id, rows);
+  const about = state.entries.filter((entry) => athleteOf(entry, rows) === id);
+  return {
+    ...handed,
+    isHere,
+    paused,
+    isPaused: paused.has(handed.step),
+    waiting_count: about.filter(({ state: how }) => how === "waiting").length,
+    refused: about.filter(({ state: how }) => how === "refused"),
+    last_row: last ?? null,
+    cue_now: (last && cuesOf(last, step).join(" · ")) || handed.cue,
+  };
+}
+
+function unknownTile(id, person, session) {
+  const words = { state: "", word: "", back: "", cue: "", note: "", last: "", missing: "" };
+  const lists = { cautions: [], no_consent: [], open: [], paused: [], waiting: [] };
+  const who = { id, number: person?.number ?? "", name: person?.name ?? "" };
+  const help = { assistance: "none", variant: "" };
+  return { ...who, ...words, ...lists, step: session?.focus ?? null, chosen: false, with: help, isUnknown: true };
+}
+
+/** A tile with another step in hand: what the server said of that one, and nothing that it said of the other. */
+export function withStep(tile, step, session = null) {
+  if (!step || step === tile.step) return tile;
+  const open = tile.open.find((one) => one.step === step);
+  const help = { assistance: open?.assistance ?? "none", variant: open?.variant ?? "" };
+  const about = { state: open?.state ?? "closed", word: "", missing: open?.missing ?? "", with: help };
+  return { ...tile, ...about, step, back: "", cue: "", note: "", last: "", session: session?.id };
+}
+
+/** Help and form for the next try: of the last one of this class, else as the server remembers them. */
+export function helpOf(tile, step, rows) {
+  const last = rows.find((row) => row.athlete === tile.id && row.step === step && !row.is_void && row.source === "judged");
+  if (last) return { assistance: last.assistance, variant: last.variant };
+  const known = step === tile.step ? tile.with : tile.open.find((one) => one.step === step);
+  return { assistance: known?.assistance ?? "none", variant: known?.variant ?? "" };
+}

@@ -1,0 +1,25 @@
+// Addresses of the board, behind the '#': where a coach is survives a reload, and the way back leads there.
+
+const PLACES = { group: "group", "catch-up": "catch_up", end: "end" };
+
+/** `{ name, params }` of an address such as '#/class/…/athlete/…'. */
+export function routeOf(hash) {
+  const [first, session, place, athlete] = hash.replace(/^#?\/?/, "").split("/").map(decodeURIComponent);
+  if (first === "class" && session) return classRoute(session, place, athlete);
+  if (["waiting", "coach", "enrol", "leave"].includes(first)) return { name: first, params: {} };
+  return { name: "classes", params: {} };
+}
+
+function classRoute(session, place, athlete) {
+  if (PLACES[place]) return { name: PLACES[place], params: { session } };
+  if (place === "athlete" && athlete) return { name: "board", params: { session, athlete } };
+  return { name: "board", params: { session, roster: place === "roster" } };
+}
+
+export const classPlace = (session, ...more) => `#/${["class", session, ...more].join("/")}`;
+
+/** Where to decide about a gate, and how to come back to this very place. */
+export function signOffAddress({ session, athlete, step, gate, signer }) {
+  const back = encodeURIComponent(`/floor/${classPlace(session, "athlete", athlete)}`);
+  return `/sign-offs/${athlete}/${step}/${gate}/?next=${back}&signer=${signer}`;
+}
