@@ -60,9 +60,7 @@ def addresses() -> list[str]:
 
 def _shell() -> str:
     """Render the shell without the request: nothing in it may depend on who asks."""
-    modules = _modules()
-    entry = _ENTRY if _ENTRY in modules else ""
-    context = {"styles": _styles(), "modules": modules, "entry": entry, "icons": _ICONS}
+    context = {"styles": _styles(), "modules": with_imports([_ENTRY]), "entry": _ENTRY, "icons": _ICONS}
     return render_to_string("skills/floor/floor.html", context)
 
 
@@ -107,8 +105,15 @@ def _styles() -> list[str]:
 
 
 def _modules() -> list[str]:
-    """Return the board's modules and all that they import, as paths below static/."""
-    found, ahead = set[str](), _named("js/floor/*.js")
+    return with_imports(_named("js/floor/*.js"))
+
+
+def with_imports(names: Iterable[str]) -> list[str]:
+    """Return these modules and all that they import at once, as paths below static/, sorted.
+
+    A screen that is imported when it is asked for is none of them; the service worker keeps it all the same.
+    """
+    found, ahead = set[str](), [*names]
     while ahead:
         name = ahead.pop()
         found.add(name)

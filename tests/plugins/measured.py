@@ -1,17 +1,18 @@
-"""Prints times that were measured in a browser: `record_property("measured_ms", [what, milliseconds])` in a test.
+"""Prints what was measured in a run: `record_property("measured_ms", [what, milliseconds])` in a test, or bytes.
 
-They say what a machine did in one run; no test asserts them.
+Times say what a machine did in one run; no test asserts them. Bytes are asserted where they are told.
 """
 
 import pytest
 
-KEY = "measured_ms"
+KEY, BYTES = "measured_ms", "measured_bytes"
+UNITS = {KEY: "ms", BYTES: "bytes"}
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     reports = [report for report in terminalreporter.stats.get("passed", []) if report.when == "call"]
-    rows = [value for report in reports for name, value in report.user_properties if name == KEY]
+    rows = [(*value, UNITS[name]) for report in reports for name, value in report.user_properties if name in UNITS]
     if rows:
-        terminalreporter.section("Measured in the browser")
-        for what, milliseconds in rows:
-            terminalreporter.write_line(f"{what}: {milliseconds} ms")
+        terminalreporter.section("Measured")
+        for what, number, unit in rows:
+            terminalreporter.write_line(f"{what}: {number} {unit}")

@@ -6,8 +6,9 @@ const HOME = FILES[0];
 const PREFIX = "floor-shell-";
 const CACHE = PREFIX + VERSION;
 
-// All or none, fresh from the server; a page to sign in that comes instead is not kept.
-const fresh = (address) => new Request(address, { cache: "reload", credentials: "omit", redirect: "error" });
+// All or none, and as the server has them now: what the page has just loaded is asked for, and not sent, again. A page to
+// sign in that comes instead is not kept.
+const fresh = (address) => new Request(address, { cache: "no-cache", credentials: "omit", redirect: "error" });
 
 self.addEventListener("install", (event) => {
   event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(FILES.map(fresh))));

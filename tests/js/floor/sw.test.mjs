@@ -64,7 +64,7 @@ test("it keeps the listed files and nothing else, asked afresh, without cookies,
   assert.deepEqual([...disk.keys()], ["floor-shell-v1"]);
   assert.deepEqual([...disk.get("floor-shell-v1").keys()], FILES);
   for (const { cache, credentials, redirect } of sw.seen.asked)
-    assert.deepEqual([cache, credentials, redirect], ["reload", "omit", "error"]);
+    assert.deepEqual([cache, credentials, redirect], ["no-cache", "omit", "error"]);
 });
 
 test("a shell that is not whole is none: the older one stays", async () => {
