@@ -23,7 +23,7 @@ from django.views.decorators.http import require_safe
 
 from athletes.access.rules import open_to_all
 
-_STYLES: Final = ("vendor/pico@2.1.1/pico.min.css", "css/base.css", "css/board.css")
+_STYLES: Final = ("vendor/pico@2.1.1/pico.floor.css", "css/base.css", "css/board.css")
 _ENTRY: Final = "js/floor/app.js"
 _ICONS: Final = ("img/mark.svg", "img/floor-192.png", "img/floor-512.png")
 _IMPORT: Final = re.compile(r"""^(?:import|export)\b[^"';]*["'](\.[^"']+)["']""", re.MULTILINE)

@@ -4,18 +4,16 @@ import gzip
 from typing import Any
 
 import pytest
-from django.test import Client
 
 from athletes.models import Membership
+from tests.helpers.whole import whole
 
 MARK, STYLE, PICTURE = "/static/img/mark.svg", "/static/css/base.css", "/static/img/floor-192.png"
 GZIP = {"Accept-Encoding": "gzip, deflate, br"}
 
 
 def fetched(address: str, **headers: str) -> tuple[Any, bytes]:
-    answer = Client().get(address, headers={**GZIP, **headers})
-    streamed: Any = answer
-    return answer, b"".join(streamed.streaming_content) if answer.streaming else answer.content
+    return whole(address, **{**GZIP, **headers})
 
 
 def plain(address: str) -> bytes:
@@ -58,7 +56,8 @@ def test_a_part_of_a_file_is_left_as_it_is() -> None:
 
 
 def test_asking_for_the_head_alone_brings_no_body() -> None:
-    answer = Client().head(STYLE, headers=GZIP)
+    answer, body = whole(STYLE, method="head", **GZIP)
+    assert body == b""
     assert "Content-Encoding" not in answer.headers
 
 

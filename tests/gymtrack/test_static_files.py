@@ -8,12 +8,13 @@ from pathlib import Path
 import pytest
 from django.contrib.staticfiles.storage import staticfiles_storage
 from django.core.management import call_command
-from django.test import Client, override_settings
+from django.test import override_settings
 
 from skills.views.floor import addresses
+from tests.helpers.whole import status_of, whole
 
 HASHED = re.compile(r"\.[0-9a-f]{12}\.\w+$")
-IMPORTED = re.compile(r"""^(?:import|export)\b[^"';]*["']([^"']+)["']""", re.MULTILINE)
+IMPORTED = re.compile(r"""^(?:import|export)\b[^"';]*["'](\.[^"']+)["']""", re.MULTILINE)
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "gymtrack.lib.static_files.HashedStaticFilesStorage"},
@@ -49,9 +50,8 @@ def test_each_hashed_text_is_kept_compressed_too(collected: Path) -> None:
 def test_the_kept_compressed_file_is_what_is_sent(collected: Path) -> None:
     address = staticfiles_storage.url("css/base.css")
     kept = (collected / f"{address.removeprefix('/static/')}.gz").read_bytes()
-    answer = Client().get(address, headers={"Accept-Encoding": "gzip"})
-    assert answer.headers["Content-Encoding"] == "gzip"
-    assert b"".join(answer.streaming_content) == kept  # type: ignore[attr-defined]
+    answer, body = whole(address, **{"Accept-Encoding": "gzip"})
+    assert (answer.headers["Content-Encoding"], body) == ("gzip", kept)
     assert "immutable" in answer.headers["Cache-Control"]
 
 
@@ -59,4 +59,4 @@ def test_the_floor_board_is_kept_under_hashed_names(collected: Path) -> None:
     shell, manifest, *files = addresses()
     assert (shell, manifest) == ("/floor/", "/floor/manifest.webmanifest")
     assert all(HASHED.search(address) for address in files)
-    assert {Client().get(address).status_code for address in addresses()} == {200}
+    assert {status_of(address) for address in addresses()} == {200}

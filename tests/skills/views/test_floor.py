@@ -13,6 +13,7 @@ from django.test import Client
 from athletes.models import Membership
 from skills.views import floor
 from tests.helpers.html import elements, text_of, what_breaks_the_policy
+from tests.helpers.whole import status_of
 
 FILES = re.compile(r"const FILES = (\[.*?\]);", re.DOTALL)
 VERSION = re.compile(r'const VERSION = "([0-9a-f]{16})";')
@@ -61,7 +62,7 @@ def test_everything_kept_is_there_and_kept_once() -> None:
     assert kept == floor.addresses()
     assert kept[0] == "/floor/"
     assert len({*kept}) == len(kept)
-    assert {Client().get(address).status_code for address in kept} == {200}
+    assert {status_of(address) for address in kept} == {200}
 
 
 def test_each_import_of_a_module_is_kept() -> None:

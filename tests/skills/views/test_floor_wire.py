@@ -1,7 +1,6 @@
 """How much a tablet loads the first time that it opens a board of thirty: every body as sent, icons included."""
 
 from collections.abc import Callable
-from typing import Any
 
 import pytest
 from django.test import Client
@@ -14,6 +13,7 @@ from tests.factories.athletes import make_athlete
 from tests.factories.skills import library, log, pass_step
 from tests.helpers.floor import Device, enrolled, held
 from tests.helpers.html import elements, text_of
+from tests.helpers.whole import whole
 from tests.plugins import measured
 
 MOST_BYTES = 100_000
@@ -37,9 +37,9 @@ def session(gym: Gym, owner: Membership) -> TrainingSession:
 
 
 def sent(address: str, **headers: str) -> int:
-    answer: Any = Client().get(address, headers={"Accept-Encoding": "gzip", **headers})
+    answer, body = whole(address, **{"Accept-Encoding": "gzip", **headers})
     assert answer.status_code == 200, address
-    return len(b"".join(answer.streaming_content) if answer.streaming else answer.content)
+    return len(body)
 
 
 def loaded_by(page: str) -> list[str]:
