@@ -58,7 +58,7 @@ class App {
     this.listener = new Listener(this);
     this.store.onChange(() => this.#read().then(() => this.changed()));
     listen({
-      touch: (node, moment) => this.screen?.touch?.(this, node, moment),
+      touch: (node, moment) => this.#touch(node, moment),
       tap: (node, moment) => this.#tap(node, moment),
     });
     addEventListener("hashchange", () => this.#open());
@@ -157,9 +157,13 @@ class App {
     this.screen?.update(this, this.#root, this.params);
   }
 
+  #touch(node, moment) {
+    head.hush();
+    return this.screen?.touch?.(this, node, moment);
+  }
+
   #tap(node, moment) {
     if (node.dataset.do === "update-app") void this.update();
-    else if (node.dataset.do === "hush") head.hush();
     else this.screen?.tap?.(this, node, moment);
   }
 

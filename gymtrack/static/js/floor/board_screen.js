@@ -11,6 +11,7 @@ import { stepName } from "./words.js";
 let side = null; // panel or roster
 let places = []; // ids of athletes: nobody's tile moves while the class is open here
 let placesFor = null;
+let openedOf = null; // whose panel is open: closing it leads back to the tile
 const shownAs = new Map(); // by athlete: what its tile was made of, so that a result in one touches no other
 
 function placesIn(state, session) {
@@ -99,7 +100,7 @@ export const screen = {
 
   open(app, root) {
     root.append(clone("screen-board"));
-    side = null;
+    side = openedOf = null;
     shownAs.clear();
   },
 
@@ -121,6 +122,8 @@ export const screen = {
       side = next;
     }
     side.update(app, place, params, { session, tiles });
+    if (openedOf && !params.athlete) root.querySelector(`.tile[data-athlete="${openedOf}"] a`)?.focus();
+    openedOf = params.athlete ?? null;
     showClocks(app);
   },
 

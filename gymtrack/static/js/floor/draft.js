@@ -4,7 +4,7 @@ export function freshDraft(step, help) {
   return { step, ...help, tenths: null, reps: null, source: "judged", isBroken: false, ...SEEN };
 }
 
-const SEEN = { faults: [], missed: [], effort: null, note: "", grade: 0, angle: null, closedReason: "" };
+const SEEN = { faults: [], missed: [], effort: null, note: "", grade: 0, angle: null, closedReason: "", doubt: "" };
 
 /** The next one: help and form stay, what was seen of the last one does not. */
 export function nextDraft({ step, assistance, variant }) {
@@ -22,7 +22,7 @@ export function tenthsOf(typed) {
 
 /** The body of an attempt; `more` is what the last tap says: a fault, pain, the time of the clock. */
 export function bodyOf({ session, athlete, draft, step, more = {} }) {
-  const { faults = [], pain = false, note = draft.note, doubt = "" } = more;
+  const { faults = [], pain = false, note = draft.note, doubt = draft.doubt } = more;
   const tenths = more.tenths ?? draft.tenths;
   return {
     session,

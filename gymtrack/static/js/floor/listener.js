@@ -51,8 +51,8 @@ export class Listener {
   async openBoard(session) {
     if (this.#app.state.board?.session.id === session) return;
     const kept = await this.#app.store.kept(`board:${session}`);
-    this.#app.changed({ board: kept ?? null });
-    this.look();
+    if (this.#app.state.board?.session.id !== session) this.#app.changed({ board: kept ?? null });
+    void this.look();
   }
 
   async #askToday() {

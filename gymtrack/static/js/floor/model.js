@@ -134,11 +134,18 @@ export function needs(entries, { session, athlete, attempt, isLowBar = false }) 
   return entries.filter(makes).map(({ id }) => id);
 }
 
-/** The low bar as it was looked over today, or null; a check that waits counts on this device. */
-export function barCheckOf({ today, entries, holders, holder }) {
-  const waiting = ofKind(counting(entries), "bar").at(-1);
-  if (waiting) return { bar: waiting.body.bar, at: waiting.device_at, by: holders?.[holder]?.name ?? "" };
-  return today?.bar_checks[0] ?? null;
+const dayOf = (moment, zone) => new Intl.DateTimeFormat("en-CA", { timeZone: zone }).format(new Date(moment));
+
+/** The low bar as it was looked over today, or null; a check that waits counts on this device. Yesterday's never does. */
+export function barCheckOf({ today, entries, holders, holder }, now = Date.now()) {
+  const zone = today?.gym.time_zone;
+  const isOfToday = ({ at }) => dayOf(at, zone) === dayOf(now, zone);
+  const waiting = ofKind(counting(entries), "bar").map(({ body, device_at: at, coach }) => ({
+    bar: body.bar,
+    at,
+    by: holders?.[coach ?? holder]?.name ?? "",
+  }));
+  return [...waiting.reverse(), ...(today?.bar_checks ?? [])].find(isOfToday) ?? null;
 }
 
 /** The step that a coach put into somebody's hand on this device, and the server has not yet; else undefined. */
@@ -150,7 +157,8 @@ export function tilesOf(state, session, places) {
   const present = presentOf(state, session);
   const rows = rowsOf(state);
   const people = new Map(athletesOf(state).map((athlete) => [athlete.id, athlete]));
-  const told = new Map((state.board?.session?.id === session?.id ? state.board.tiles : []).map((tile) => [tile.id, tile]));
+  const isTold = Boolean(session) && state.board?.session.id === session.id;
+  const told = new Map((isTold ? state.board.tiles : []).map((tile) => [tile.id, tile]));
   return places.map((id) => shown(state, session, { id, rows, told: told.get(id), person: people.get(id), isHere: present.has(id) }));
 }
 
@@ -187,7 +195,8 @@ export function withStep(tile, step, session = null) {
   if (!step || step === tile.step) return tile;
   const open = tile.open.find((one) => one.step === step);
   const help = { assistance: open?.assistance ?? "none", variant: open?.variant ?? "" };
-  const about = { state: open?.state ?? "closed", word: "", missing: open?.missing ?? "", with: help };
+  const state = open?.state ?? (tile.isUnknown ? "" : "closed");
+  const about = { state, word: "", missing: open?.missing ?? "", with: help };
   return { ...tile, ...about, step, back: "", cue: "", note: "", last: "", session: session?.id };
 }
 

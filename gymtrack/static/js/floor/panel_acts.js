@@ -42,17 +42,9 @@ async function keepAttempt(context, { body, step, moment }) {
   const after = needs(app.state.entries, { session: body.session, athlete, isLowBar: step.low_bar });
   context.setDraft(context.isClosed ? undefined : nextDraft(draft));
   context.root.querySelector("details.more").open = false;
-  clear(context.root);
   const kept = await keep(context, { kind: "attempt", body, moment, after, label: labelOf(context, words) });
   if (kept) app.say(`${tile.number} ${tile.name}. Kept: ${words}. ${cuesOf(body, step).join(". ")}`);
   return kept;
-}
-
-/** What was seen of one try is not said of the next. */
-function clear(root) {
-  for (const input of root.querySelectorAll("form :is([name=seconds], [name=reps], [name=note], [name=angle], [name=closed-reason])")) input.value = "";
-  for (const input of root.querySelectorAll("form [type=checkbox]")) input.checked = false;
-  for (const input of root.querySelectorAll("form :is([name=effort][value=''], [name=grade][value='0'], [name=source][value=judged])")) input.checked = true;
 }
 
 /** The clock stops: a clean judged hold, or one with that fault, of the step that it was started at. */
@@ -62,8 +54,17 @@ export async function stopClock(context, moment, faults = []) {
   const step = app.state.today.steps.find(({ id }) => id === started) ?? context.step;
   if (tenths < 1) return app.say("Shorter than a tenth of a second: nothing was kept.", "warning");
   const source = draft.source === "counted" ? "judged" : draft.source;
+  if (context.isClosed && started === draft.step && !draft.closedReason.trim()) return wantReason(context, { tenths, doubt, source, faults });
   const body = bodyOf({ session: session.id, athlete, draft, step, more: { tenths, doubt, faults, source } });
   return keepAttempt(context, { body, step, moment });
+}
+
+/** A closed step is never tried without a reason: the time waits in the form for it. */
+function wantReason({ app, draft, setDraft, root }, { faults, ...news }) {
+  setDraft({ ...draft, ...news, faults: [...draft.faults, ...faults] });
+  root.querySelector("#closed-reason").focus();
+  app.changed();
+  app.say("Say why this step is tried before it is open, then tap how it was.", "warning");
 }
 
 /** What was seen besides: the try is entered again. */

@@ -86,7 +86,7 @@ function writeForm(root, draft) {
     if (input.name === "effort") input.checked = input.value === String(draft.effort ?? "");
     if (input.name === "grade") input.checked = input.value === String(draft.grade);
     if (input.type === "checkbox" && draft[input.name]) input.checked = draft[input.name].includes(input.value);
-    if (input === document.activeElement) continue;
+    if (input.name === "broken") input.checked = draft.isBroken;
     if (input.name === "seconds") input.value = draft.tenths === null ? "" : tell(draft.tenths);
     if (input.name === "reps") input.value = draft.reps ?? "";
     if (input.name === "note") input.value = draft.note;
@@ -247,13 +247,13 @@ export const panel = {
     show(slot(root, "known"), Boolean(context));
     if (!context) return;
     const isOther = now?.athlete !== context.athlete;
+    const before = now?.draft;
     now = { ...context, params };
     const made = `${context.athlete} ${context.step?.id ?? ""}`;
-    if (context.step && formFor !== made) {
-      formFor = made;
-      makeForm(root, context.step, app.state.today.words);
-      writeForm(root, context.draft);
-    }
+    const isMade = !context.step || formFor === made;
+    if (!isMade) makeForm(root, context.step, app.state.today.words);
+    if (!isMade) formFor = made;
+    if (!isMade || isOther || before !== context.draft) writeForm(root, context.draft);
     showHead(now);
     showCautions(now);
     fill(root, { missing: sayingOf(now) });
@@ -297,14 +297,14 @@ function touchClock(moment, isRunning) {
 }
 
 function onInput() {
-  now.setDraft(readForm(now.root, now.draft));
+  const draft = readForm(now.root, now.draft);
+  now.setDraft(draft);
+  now.draft = draft; // the fields say it already
   now.app.changed();
 }
 
 function draw(context, changes) {
-  const draft = { ...context.draft, ...changes };
-  context.setDraft(draft);
-  writeForm(context.root, draft);
+  context.setDraft({ ...context.draft, ...changes });
   context.app.changed();
 }
 

@@ -1,0 +1,191 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+
+import { load } from "../load.mjs";
+
+const model = await load("floor/model.js");
+
+const step = (id, more = {}) => ({
+  id,
+  label: "1",
+  name: `Step ${id}`,
+  is_hold: true,
+  faults: [{ code: "bent", name: "Arms bend", cue: "Long arms" }],
+  checkpoints: [{ code: "grip", text: "Thumb around the bar." }],
+  variants: [],
+  grades: [],
+  loads: ["hanging"],
+  low_bar: false,
+  ...more,
+});
+
+const today = (more = {}) => ({
+  gym: { time_zone: "Europe/Berlin" },
+  sessions: [{ id: "s", name: "Monday", starts_at: "2026-03-02T17:00:00Z", ended_at: null, present: ["a", "b"], usual: ["c"], focus: null }],
+  athletes: [
+    { id: "a", number: 1, name: "Ada", guest: false },
+    { id: "b", number: 2, name: "M. O.", guest: false },
+    { id: "c", number: 3, name: "Cy", guest: false },
+  ],
+  steps: [step("one"), step("two"), step("other", { loads: ["support"] })],
+  words: { assistances: [["none", "no help"], ["band", "band"]], sources: { judged: "judged", timed_only: "timed only" } },
+  bar_checks: [],
+  ...more,
+});
+
+const tile = (id, more = {}) => ({
+  id,
+  number: 1,
+  name: id,
+  step: "one",
+  chosen: false,
+  state: "working",
+  word: "",
+  missing: "3 more",
+  back: "",
+  cue: "old cue",
+  note: "",
+  last: "",
+  cautions: [],
+  no_consent: [],
+  with: { assistance: "band", variant: "" },
+  open: [{ step: "one", state: "working", missing: "3 more", assistance: "band", variant: "" }, { step: "two", state: "ready", missing: "", assistance: "none", variant: "" }],
+  paused: [],
+  waiting: [],
+  ...more,
+});
+
+const state = (more = {}) => ({
+  today: today(),
+  board: { at: "2026-03-02T17:02:00Z", session: { ...today().sessions[0] }, tiles: [tile("a"), tile("b")], log: [] },
+  entries: [],
+  holders: { coach: { name: "Cleo" } },
+  holder: "coach",
+  ...more,
+});
+
+let made = 0;
+const entry = (kind, body, more = {}) => ({
+  id: `e${(made += 1)}`,
+  kind,
+  body,
+  coach: "coach",
+  device_at: "2026-03-02T17:05:00.000Z",
+  after: [],
+  state: "waiting",
+  refusal: null,
+  ...more,
+});
+
+const hold = (athlete, more = {}, rest = {}) =>
+  entry("attempt", { session: "s", athlete, step: "one", source: "judged", hold_tenths: 52, reps: 1, unbroken: true, assistance: "none", variant: "", faults: [], missed: [], effort: null, pain: false, grade: 0, angle_degrees: null, note: "", doubt: "", ...more }, rest);
+
+const shown = (given, places = ["a", "b"]) => model.tilesOf(given, model.sessionOf(given, "s"), places);
+
+test("a try that waits is shown at once, with the server's word on what is missing left as it was", () => {
+  const [ada, other] = shown(state({ entries: [hold("a")] }));
+  assert.equal(ada.last_row.words, "5.2 s, clean");
+  assert.equal(ada.last_row.status, "waiting");
+  assert.equal(ada.waiting_count, 1);
+  assert.equal(ada.missing, "3 more");
+  assert.equal(other.waiting_count, 0);
+});
+
+test("a fault brings its cue in the place of the old one", () => {
+  const [ada] = shown(state({ entries: [hold("a", { faults: ["bent"] })] }));
+  assert.equal(ada.last_row.words, "5.2 s, Arms bend");
+  assert.equal(ada.cue_now, "Long arms");
+});
+
+test("a mend takes the place of what it mends, and its own mend of it", () => {
+  const first = hold("a");
+  const mend = entry("mend", { attempt: first.id, ...model.resultOf(first.body, { faults: ["bent"] }) });
+  const again = entry("mend", { attempt: mend.id, ...model.resultOf(first.body) });
+  const rows = model.rowsOf(state({ entries: [first, mend, again] }));
+  assert.deepEqual(rows.map(({ id, is_void: isVoid }) => [id, isVoid]), [[again.id, false], [mend.id, true], [first.id, true]]);
+  assert.equal(rows[0].words, "5.2 s, clean");
+  assert.equal(rows[0].athlete, "a");
+});
+
+test("a void that was refused leaves the try standing, with the reason", () => {
+  const first = hold("a");
+  const refusal = { code: "right", reason: "You may not." };
+  const rows = model.rowsOf(state({ entries: [first, entry("void", { attempt: first.id, reason: "x" }, { state: "refused", refusal })] }));
+  assert.equal(rows[0].is_void, false);
+  assert.equal(rows[0].refusal.reason, "You may not.");
+});
+
+test("a move shows the try at the other athlete", () => {
+  const first = hold("a");
+  const given = state({ entries: [first, entry("move", { attempt: first.id, athlete: "b", step: "one", closed_reason: "" })] });
+  const [ada, other] = shown(given);
+  assert.equal(ada.last_row, null);
+  assert.equal(other.last_row.words, "5.2 s, clean");
+});
+
+test("pain pauses every step with the same load at once, and stays so when the entry is refused", () => {
+  for (const how of ["waiting", "refused"]) {
+    const given = state({ entries: [hold("a", { pain: true }, { state: how })] });
+    assert.deepEqual([...model.pausedOf(given, "a")].sort(), ["one", "two"]);
+    assert.equal(shown(given)[0].isPaused, true);
+    assert.equal(model.pausedOf(given, "b").size, 0);
+  }
+});
+
+test("who came, who went and a guest are here at once, and a refused one is not", () => {
+  const guest = entry("guest", { session: "s", name: "Gus", is_minor: false });
+  const entries = [entry("here", { session: "s", athlete: "c" }), entry("gone", { session: "s", athlete: "b" }), guest];
+  const given = state({ entries: [...entries, entry("here", { session: "s", athlete: "z" }, { state: "refused" })] });
+  assert.deepEqual([...model.presentOf(given, model.sessionOf(given, "s"))], ["a", "c", guest.id]);
+  assert.equal(model.athletesOf(given).at(-1).name, "Gus");
+});
+
+test("nobody's tile moves: who comes later stands behind, who went keeps the place", () => {
+  assert.deepEqual(model.placesOf(["b", "a"], new Set(["a", "c", "b"])), ["b", "a", "c"]);
+  assert.deepEqual(model.placesOf(["b", "a"], new Set(["b"])), ["b", "a"]);
+});
+
+test("a class that was begun here is there before the server knows of it, with last time's people", () => {
+  const start = entry("start", { name: "Monday", focus: "two" });
+  const given = state({ board: null, entries: [start] });
+  const session = model.sessionOf(given, start.id);
+  assert.deepEqual([session.focus, session.usual], ["two", ["a", "b"]]);
+  assert.equal(model.tilesOf(given, session, ["a"])[0].step, "two");
+});
+
+test("a class of which this device knows nothing has nobody", () => {
+  const given = state({ board: null });
+  assert.equal(model.sessionOf(given, "unknown"), null);
+  assert.deepEqual(model.tilesOf(given, null, []), []);
+});
+
+test("another step in hand brings what the server said of that one alone", () => {
+  const [ada] = shown(state({ entries: [entry("step", { session: "s", athlete: "a", step: "two" })] }));
+  assert.deepEqual([ada.step, ada.state, ada.missing, ada.cue, ada.with.assistance], ["two", "ready", "", "", "none"]);
+});
+
+test("help is that of the last judged try, else what the server remembers, and never silently none", () => {
+  const given = tile("a");
+  assert.equal(model.helpOf(given, "one", []).assistance, "band");
+  const rows = model.rowsOf(state({ entries: [hold("a", { assistance: "none" })] }));
+  assert.equal(model.helpOf(given, "one", rows).assistance, "none");
+  assert.equal(model.helpOf(given, "two", rows).assistance, "none");
+});
+
+test("a bar that was looked over yesterday opens nothing today", () => {
+  const now = Date.parse("2026-03-02T17:00:00Z");
+  const check = (at) => today({ bar_checks: [{ bar: "low", at, by: "Cleo" }] });
+  assert.equal(model.barCheckOf(state({ today: check("2026-03-01T17:00:00Z") }), now), null);
+  assert.equal(model.barCheckOf(state({ today: check("2026-03-02T08:00:00Z") }), now).by, "Cleo");
+  const here = state({ entries: [entry("bar", { session: "s", bar: "low", lines: [] })] });
+  assert.deepEqual(model.barCheckOf(here, now), { bar: "low", at: "2026-03-02T17:05:00.000Z", by: "Cleo" });
+});
+
+test("an act names what has to be stored before it", () => {
+  const start = entry("start", { name: "x", focus: null });
+  const guest = entry("guest", { session: start.id, name: "Gus", is_minor: false });
+  const bar = entry("bar", { session: start.id, bar: "low", lines: [] });
+  const all = [start, guest, bar, entry("here", { session: start.id, athlete: "a" })];
+  assert.deepEqual(model.needs(all, { session: start.id, athlete: guest.id, isLowBar: true }), [start.id, guest.id, bar.id]);
+  assert.deepEqual(model.needs(all, { session: "s", athlete: "a" }), []);
+});
