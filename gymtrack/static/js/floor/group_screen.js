@@ -2,7 +2,7 @@
 
 import { clone, element, fill, keyed, press, show, slot, write } from "./dom.js";
 import { tilesHere } from "./end_screen.js";
-import { targetOf } from "./group_clock.js";
+import { LEAST_TENTHS, targetOf } from "./group_clock.js";
 import { GroupRun } from "./group_run.js";
 import { barCheckOf, helpOf, rowsOf, sessionOf } from "./model.js";
 import { classPlace } from "./routes.js";
@@ -13,6 +13,7 @@ import { tell } from "../hold_clock.js";
 // Kept while the page lives, so that a coach may look at the board in between.
 const chosen = new Map(); // by class: ids of who hangs
 let targetTenths = 50;
+const read = new Set(); // cautions under which a group has hung since the page was opened
 let run = null;
 let shown = null; // { app, root } while the screen is open
 
@@ -105,6 +106,7 @@ const groupIn = (app, session) => ableIn(app, session).filter(({ id }) => chosen
 function start(app, session, moment) {
   const tiles = groupIn(app, session);
   if (!tiles.length || !targetTenths || isMoving(session)) return true;
+  read.add(cautionsFor(app.state, tiles).map(({ title }) => title).join("; "));
   run = new GroupRun(app, { session, targetTenths, tiles, moment, show: paint });
   paint();
   return true;
@@ -158,7 +160,11 @@ function paintChoice(app, root, session) {
 }
 
 function paintCautions(root, cautions) {
-  show(slot(root, "cautions-box"), cautions.length > 0);
+  const box = slot(root, "cautions-box");
+  const what = cautions.map(({ title }) => title).join("; ");
+  show(box, cautions.length > 0);
+  if (box.dataset.of !== what) box.open = !read.has(what); // spread out until a group has hung under them
+  box.dataset.of = what;
   keyed(slot(root, "cautions"), cautions, {
     keyOf: ({ title, lines }) => `${title} ${lines.join(" ")}`,
     make: ({ title, lines }) =>
@@ -226,9 +232,12 @@ function paintList(app, root) {
 
 function paintResult(node, { tile, result, id, isOnItsWay }, known) {
   const words = known?.words ?? `${seconds(result.tenths)}, timed only`;
-  const doubt = known?.doubt ? `Doubtful: ${DOUBTS[known.doubt] ?? known.doubt}.` : "";
+  const doubt = [
+    known?.doubt && `Doubtful: ${DOUBTS[known.doubt] ?? known.doubt}.`,
+    result.tenths < LEAST_TENTHS && "Under 2 s: kept, and no hold.",
+  ];
   const status = known?.is_void ? "taken back" : { stored: "stored", waiting: "kept here, waiting", refused: "refused" }[known?.status];
-  fill(node, { number: tile.number, name: tile.name, words, doubt, status: status ?? (isOnItsWay ? "…" : id ? "kept" : "not kept") });
+  fill(node, { number: tile.number, name: tile.name, words, doubt: doubt.filter(Boolean).join(" "), status: status ?? (isOnItsWay ? "…" : id ? "kept" : "not kept") });
   for (const button of node.querySelectorAll("button")) button.dataset.athlete = tile.id;
   show(node.querySelector("[data-do=group-judge]"), known?.source === "timed_only" && !known.is_void);
   show(node.querySelector("[data-do=group-keep]"), !id && !isOnItsWay);

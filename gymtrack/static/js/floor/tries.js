@@ -4,6 +4,8 @@
 import { needs, resultOf } from "./model.js";
 import { resultWords } from "./words.js";
 
+const MEASURED = { timed_only: "timed only", counted: "counted" };
+
 const USUAL = {
   reps: 1,
   unbroken: true,
@@ -24,7 +26,7 @@ export function tryOf(state, session, tile, { source, hold_tenths = null, moment
   const body = { session, athlete: tile.id, step: tile.step, source, hold_tenths, ...USUAL, ...help, ...more };
   const step = state.today?.steps.find(({ id }) => id === tile.step);
   const after = needs(state.entries, { session, athlete: tile.id, isLowBar: Boolean(step?.low_bar) });
-  const label = { number: String(tile.number), words: `${tile.name}: ${resultWords(body, step)}` };
+  const label = { number: String(tile.number), words: `${resultWords(body, step)}, ${MEASURED[source]}` };
   return { kind: "attempt", body, moment, after, label };
 }
 
@@ -32,7 +34,7 @@ export function tryOf(state, session, tile, { source, hold_tenths = null, moment
 export function judgedOf(state, row, tile, moment) {
   const step = state.today?.steps.find(({ id }) => id === row.step);
   const body = { attempt: row.id, ...resultOf(row, { source: "judged" }) };
-  const label = { number: String(tile?.number ?? ""), words: `${tile?.name ?? ""}: ${resultWords(body, step)}, judged` };
+  const label = { number: String(tile?.number ?? ""), words: `${resultWords(body, step)}, judged` };
   return { kind: "mend", body, moment, after: needs(state.entries, { attempt: row.id }), label };
 }
 

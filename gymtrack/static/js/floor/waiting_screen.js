@@ -2,7 +2,7 @@
 
 import { clone, element, fill, keyed, show, slot, write } from "./dom.js";
 import { newId } from "./ids.js";
-import { athletesOf, sessionsOf } from "./model.js";
+import { athleteOf, athletesOf, rowsOf, sessionsOf } from "./model.js";
 import { counts, dependents, exportText, mended, renamed, retried, withdrawn } from "./outbox.js";
 import { MENDABLE, changesOf, textOf, whyHere } from "./waiting_words.js";
 import { clockTime, stepName } from "./words.js";
@@ -134,9 +134,11 @@ function paint(app, node, entry) {
   const zone = app.state.today?.gym.time_zone;
   const isOpen = open === entry.id;
   const coach = app.state.holders[entry.coach]?.name;
+  const who = athletesOf(app.state).find(({ id }) => id === athleteOf(entry, rowsOf(app.state)));
   const more = dependents(app.state.entries, entry.id).length;
   fill(node, {
-    number: entry.label?.number,
+    number: who?.number || entry.label?.number,
+    name: who?.name,
     words: entry.label?.words || entry.kind,
     about: [clockTime(entry.device_at, zone), coach && `by ${coach}`].filter(Boolean).join(" "),
     reason: why.words,

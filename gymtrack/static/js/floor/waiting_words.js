@@ -25,8 +25,8 @@ export function whyHere(entry, { entries, holders, online }) {
   const coach = holders[entry.coach];
   if (!coach?.confirmed) return plain(`Waits for the code of ${coach?.name ?? "the coach who logged it"}.`, true);
   if (ahead.length) return plain("Goes right after the entry that it is about.");
-  if (refusal) return plain(refusal.reason || "The server did not take it yet. It is sent again.");
-  return plain(online ? "On its way." : "Waits for the network.");
+  if (!online) return plain("Waits for the network.");
+  return plain(refusal ? `The server did not take it yet: ${refusal.reason} It is sent again.` : "On its way.");
 }
 
 const plain = (words, mayGo = false) => ({ words, isRefused: false, mayGo });
