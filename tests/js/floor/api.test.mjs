@@ -5,8 +5,9 @@ import { load } from "../load.mjs";
 
 const { Api, Unreachable } = await load("floor/api.js");
 
+const JSON_TYPE = { "Content-Type": "application/json" };
 const json = (status, data, more = {}) =>
-  new Response(status === 304 ? null : JSON.stringify(data), { status, headers: { "Content-Type": "application/json", ...more } });
+  new Response(status === 304 ? null : JSON.stringify(data), { status, headers: { ...JSON_TYPE, ...more } });
 
 /** An api whose fetch answers with `answer` and notes what it was asked. */
 function asking(answer, more = {}) {
@@ -20,7 +21,8 @@ function asking(answer, more = {}) {
 
 test("it asks with the tablet's key and the coach, without cookies, and follows no redirect", async () => {
   const { asked, api } = asking(json(200, { at: "2026-03-02T17:00:00Z" }, { ETag: '"7"' }));
-  assert.deepEqual(await api.get("today/", { etag: '"6"' }), { status: 200, data: { at: "2026-03-02T17:00:00Z" }, etag: '"7"' });
+  const got = await api.get("today/", { etag: '"6"' });
+  assert.deepEqual(got, { status: 200, data: { at: "2026-03-02T17:00:00Z" }, etag: '"7"' });
   const [address, how] = asked[0];
   assert.equal(address, "/api/v1/floor/today/");
   assert.deepEqual([how.method, how.redirect, how.credentials, how.cache], ["GET", "manual", "omit", "no-store"]);
@@ -39,8 +41,9 @@ test("a post is JSON, and has no key before the tablet is let in", async () => {
 });
 
 test("an unchanged answer has no data, and a refusal is an answer", async () => {
-  assert.deepEqual(await asking(json(304, null, { ETag: '"7"' })).api.get("today/"), { status: 304, data: null, etag: '"7"' });
-  const problem = new Response('{"code":"hand_over"}', { status: 403, headers: { "Content-Type": "application/problem+json" } });
+  const same = await asking(json(304, null, { ETag: '"7"' })).api.get("today/");
+  assert.deepEqual(same, { status: 304, data: null, etag: '"7"' });
+  const problem = json(403, { code: "hand_over" }, { "Content-Type": "application/problem+json" });
   assert.deepEqual(await asking(problem).api.get("today/"), { status: 403, data: { code: "hand_over" }, etag: null });
 });
 
@@ -55,8 +58,10 @@ test("a redirect, a page and no network are no answers", async () => {
     [new Response("{", { headers: { "Content-Type": "application/json" } }), 0],
     [() => Promise.reject(new TypeError("Failed to fetch")), 0],
   ];
-  for (const [answer, status] of cases)
-    await assert.rejects(asking(answer).api.post("acts/", {}), (error) => error instanceof Unreachable && error.status === status);
+  for (const [answer, status] of cases) {
+    const isNone = (error) => error instanceof Unreachable && error.status === status;
+    await assert.rejects(asking(answer).api.post("acts/", {}), isNone);
+  }
 });
 
 test("it waits for an answer no longer than it says", async () => {

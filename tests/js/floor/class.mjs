@@ -1,8 +1,9 @@
 // A class in the simulated world: coaches on two tablets log holds, take some back and enter some again, while things
-// go wrong. In the end somebody puts right what can be put right. Whatever is claimed to be kept is remembered, with its
-// true time.
+// go wrong. In the end somebody puts right what can be put right. Whatever is claimed to be kept is remembered, with
+// the true time of it.
 import { load } from "../load.mjs";
-import { Device, Network, World } from "./world.mjs";
+import { Device } from "./devices.mjs";
+import { Network, World } from "./world.mjs";
 
 const { actOf, dependents, mended, retried } = await load("floor/outbox.js");
 
@@ -155,7 +156,7 @@ export class Class {
   }
 
   #kinds = {
-    ...Object.fromEntries([...Network.fates, "mixed", "mixed "].map((fate) => [fate, () => this.#network(fate.trim())])),
+    ...Object.fromEntries([...Network.fates, "mixed"].map((fate) => [fate, () => this.#network(fate)])),
     restart: () => this.world.server.restart(),
     revoked: () => this.#flag(this.world.server, "knowsTablets", false),
     full: (device) => this.#flag(device, "isFull", true),

@@ -12,7 +12,11 @@ const { senderOf } = await load("floor/sender.js");
 const STAMP = { device_at: "2026-03-02T17:00:00.000Z", offset_ms: null, life: "life", mono_ms: 5 };
 const AT = "2026-03-02T17:00:01Z";
 const entry = (id, body = {}) => entryOf({ id, kind: "attempt", coach: "ada", stamp: STAMP, body });
-const stored = ({ acts }) => ({ status: 200, data: { at: AT, receipts: acts.map(({ id }) => ({ id, status: "stored" })) } });
+const answered = ({ acts }, what) => {
+  const receipts = acts.map(({ id }) => ({ id, ...what }));
+  return { status: 200, data: { at: AT, receipts } };
+};
+const stored = (body) => answered(body, { status: "stored" });
 
 /** A courier whose server is `reply(body)`; `posted` has the ids of each request, `waits` how long it then waited. */
 async function carrying(entries, reply, more = {}) {
@@ -27,7 +31,8 @@ async function carrying(entries, reply, more = {}) {
   const timers = { set: (_fn, ms) => seen.waits.push(ms), clear: () => {}, random: () => 1 };
   const heard = { onState: (told) => seen.states.push(told), onAnswer: (answer) => seen.answers.push(answer) };
   const parts = { store: seen.store, times: { envelope: () => ({}) }, api, timers, ...heard, ...more };
-  seen.courier = new Courier({ confirmed: () => new Set(["ada"]), sender: senderOf(seen.store, { locks: null }), ...parts });
+  const sender = senderOf(seen.store, { locks: null });
+  seen.courier = new Courier({ confirmed: () => new Set(["ada"]), sender, ...parts });
   return seen;
 }
 
@@ -59,7 +64,8 @@ test("without an answer it waits longer each time, up to half a minute, and keep
 
 test("after an answer it begins again with short waits", async () => {
   let isAway = true;
-  const seen = await carrying([entry("a")], (body) => (isAway ? Promise.reject(new Unreachable("Gone.")) : stored(body)));
+  const gone = () => Promise.reject(new Unreachable("Gone."));
+  const seen = await carrying([entry("a")], (body) => (isAway ? gone() : stored(body)));
   for (let turn = 0; turn < 4; turn += 1) await kicked(seen);
   isAway = false;
   await kicked(seen);
@@ -71,7 +77,8 @@ test("after an answer it begins again with short waits", async () => {
 
 test("one act that the server cannot read stands alone in the end, and all others are stored", async () => {
   const entries = Array.from({ length: 30 }, (_, place) => entry(`e${place}`, { chokes: place === 7 }));
-  const reply = (body) => (body.acts.some((act) => act.body.chokes) ? { status: 400, data: { detail: "No." } } : stored(body));
+  const unread = { status: 400, data: { detail: "No." } };
+  const reply = (body) => (body.acts.some((act) => act.body.chokes) ? unread : stored(body));
   const seen = await carrying(entries, reply);
   for (let turn = 0; turn < 12; turn += 1) await kicked(seen);
   const left = await seen.store.entries();
@@ -81,16 +88,14 @@ test("one act that the server cannot read stands alone in the end, and all other
 });
 
 test("a tablet that the server does not know any more is told, and nothing is blamed on what was sent", async () => {
-  const seen = await kicked(await carrying([entry("a"), entry("b")], async () => ({ status: 401, data: { code: "tablet" } })));
+  const unknown = async () => ({ status: 401, data: { code: "tablet" } });
+  const seen = await kicked(await carrying([entry("a"), entry("b")], unknown));
   assert.equal(seen.states.at(-1).state, "shut");
   assert.deepEqual((await seen.store.entries()).map(({ refusal }) => refusal), [null, null]);
 });
 
 test('"not yet" is not asked again at once', async () => {
-  const early = ({ acts }) => ({
-    status: 200,
-    data: { at: AT, receipts: acts.map(({ id }) => ({ id, status: "refused", code: "early", reason: "Not there." })) },
-  });
+  const early = (body) => answered(body, { status: "refused", code: "early", reason: "Not there." });
   const seen = await kicked(await carrying([entry("a")], early));
   assert.deepEqual([seen.posted, seen.waits], [[["a"]], [NOT_YET_WAIT_MS]]);
 });

@@ -53,6 +53,7 @@ test("an answer that contradicts what is known says that the clock was set", () 
 test("a clock that was set while an answer was on its way, and an answer without a time, say nothing", () => {
   const times = timesAt();
   times.heard("2026-03-02T17:00:00Z", WALL, WALL - 3_600_000);
+  times.heard("2026-03-02T17:00:00Z", WALL, WALL + 3_600_000);
   times.heard("yesterday", WALL, WALL + 10);
   assert.equal(times.offsetMs, null);
 });

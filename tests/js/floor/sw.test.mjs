@@ -43,14 +43,16 @@ function worker(version, disk, net, files = FILES) {
   vm.runInNewContext(source, { self, caches, fetch, Request: FakeRequest, URL });
   const fire = async (name, event = {}) => {
     const waits = [];
-    listeners[name]({ waitUntil: (promise) => waits.push(promise), respondWith: (promise) => waits.push(promise), ...event });
+    const wait = (promise) => waits.push(promise);
+    listeners[name]({ waitUntil: wait, respondWith: wait, ...event });
     return (await Promise.all(waits))[0];
   };
   const get = (address, more = {}) => fire("fetch", { request: new FakeRequest(address, more) });
   return { ...seen, seen, fire, get };
 }
 
-const online = (version) => async (request) => ({ ok: true, from: "network", version, path: new URL(request.url).pathname });
+const pathOf = (request) => new URL(request.url).pathname;
+const online = (version) => async (request) => ({ ok: true, from: "network", version, path: pathOf(request) });
 const offline = async () => {
   throw new TypeError("no network");
 };
@@ -60,7 +62,8 @@ test("it keeps the listed files and nothing else, asked afresh, without cookies,
   const sw = worker("v1", disk, online("v1"));
   await sw.fire("install");
   await sw.get("/floor/");
-  for (const address of ["/api/v1/floor/today/", "/sessions/1/", "/floor/other/", "/static/js/board.js"]) await sw.get(address);
+  const others = ["/api/v1/floor/today/", "/sessions/1/", "/floor/other/", "/static/js/board.js"];
+  for (const address of others) await sw.get(address);
   assert.deepEqual([...disk.keys()], ["floor-shell-v1"]);
   assert.deepEqual([...disk.get("floor-shell-v1").keys()], FILES);
   for (const { cache, credentials, redirect } of sw.seen.asked)
@@ -88,7 +91,8 @@ test("the API, other pages, other hosts and anything but a GET pass by", async (
   const disk = new Map();
   const sw = worker("v1", disk, online("v1"));
   await sw.fire("install");
-  for (const address of ["/api/v1/floor/acts/", "/", "/floor/x/", "/static/js/floor/app.js?v=2", "https://other.example/floor/"])
+  const elsewhere = "https://other.example/floor/";
+  for (const address of ["/api/v1/floor/acts/", "/", "/floor/x/", "/static/js/floor/app.js?v=2", elsewhere])
     assert.equal(await sw.get(address), undefined);
   assert.equal(await sw.get("/floor/", { method: "POST" }), undefined);
 });

@@ -1,17 +1,10 @@
-// A simulated world for the outbox: devices with tabs and a disk, a network, a server. What runs on the devices is the
-// page's own code: Courier, the senders, Api, DeviceTimes, the outbox and the rules of the store. All that they wait for
-// is a step that this world takes when it likes, in any order; a tab that is killed takes no further step.
+// A simulated world for the outbox: time, a network, a server; devices are in devices.mjs. What anybody waits for is
+// a step that this world takes when it likes, in any order; who is dead takes no further step.
 import { load } from "../load.mjs";
 
-const { Api } = await load("floor/api.js");
-const { Courier } = await load("floor/courier.js");
-const { DeviceTimes } = await load("floor/times.js");
-const { entryOf } = await load("floor/outbox.js");
 const { newId } = await load("floor/ids.js");
-const { senderOf } = await load("floor/sender.js");
-const { mayLease, settledEntries } = await load("floor/store_rules.js");
 
-const START = Date.parse("2026-03-02T17:00:00Z");
+export const START = Date.parse("2026-03-02T17:00:00Z");
 const never = () => new Promise(() => {});
 const drained = () => new Promise((resolve) => setImmediate(resolve));
 
@@ -174,8 +167,9 @@ function happenedAt(act, envelope, received) {
 
 // ---- The network ------------------------------------------------------------------------------------------------
 
-const jsonOf = (status, data) => ({ status, type: "basic", headers: headersOf("application/json"), json: async () => data });
-const pageOf = (status) => ({ status, type: "basic", headers: headersOf("text/html; charset=utf-8"), json: never });
+const jsonOf = (status, data) => ({ ...answerOf(status, "application/json"), json: async () => data });
+const pageOf = (status) => ({ ...answerOf(status, "text/html; charset=utf-8"), json: never });
+const answerOf = (status, type) => ({ status, type: "basic", headers: headersOf(type) });
 const headersOf = (type) => ({ get: (name) => (name === "Content-Type" ? type : null) });
 
 const SIGN_IN = { status: 0, type: "opaqueredirect", headers: headersOf(""), json: never };
@@ -190,7 +184,7 @@ export class Network {
 
   static fates = ["gone", "lost", "answer lost", "slow", "twice", "sign in", "hot spot", "odd", "fails", "fails after"];
 
-  /** What `fetch` is for a tab: rejects as a fetch does, on no network and when the page stops waiting for an answer. */
+  /** What `fetch` is for a tab: it rejects on no network, and when the page stops waiting for an answer. */
   fetchOf(tab) {
     return (_address, { body }) =>
       new Promise((resolve, reject) => {
@@ -240,183 +234,5 @@ export class Network {
   #delay(most) {
     const wire = { isDead: false };
     return new Promise((resolve) => this.#world.after(wire, this.#world.between(1, most), resolve));
-  }
-}
-
-// ---- Devices ----------------------------------------------------------------------------------------------------
-
-export class Device {
-  entries = []; // on the disk
-  confirmed = new Set();
-  isFull = false;
-  tabs = [];
-  sets = []; // true moments at which its clock was set
-  sleeps = []; // true moments at which it slept
-  #seq = 0;
-  #ahead; // of its wall clock before true time
-  #stood = 0; // how long its monotonic clock stood still
-  #lease = null;
-  #locked = null; // the tab that has the lock
-  #queue = [];
-
-  constructor(world, { hasLocks }) {
-    this.world = world;
-    this.hasLocks = hasLocks;
-    this.#ahead = world.pick([0, 0, 7_200_000, -10_800_000]);
-    world.devices.push(this);
-  }
-
-  get wall() {
-    return this.world.now + this.#ahead;
-  }
-
-  get mono() {
-    return this.world.now - START - this.#stood;
-  }
-
-  setClock(by) {
-    this.#ahead += by;
-    this.sets.push(this.world.now);
-  }
-
-  /** The device sleeps: time goes on and its monotonic clock does not. */
-  sleep(ms) {
-    this.world.now += ms;
-    this.#stood += ms;
-    this.sleeps.push(this.world.now);
-  }
-
-  open() {
-    const tab = new Tab(this);
-    this.tabs.push(tab);
-    return tab;
-  }
-
-  kill(tab) {
-    tab.isDead = true;
-    this.tabs = this.tabs.filter((other) => other !== tab);
-    this.#queue = this.#queue.filter((other) => other.tab !== tab);
-    if (this.#locked === tab) this.#pass();
-    for (const give of tab.requests) give();
-  }
-
-  coachOf(id) {
-    return this.entries.find((entry) => entry.id === id)?.coach;
-  }
-
-  // What a tab's store does to the disk, each in one transaction.
-  write(entries) {
-    if (this.isFull) throw new Error("full");
-    for (const entry of entries) {
-      const place = this.entries.findIndex((other) => other.id === entry.id);
-      if (place < 0) this.entries.push({ ...entry, seq: (this.#seq += 1) });
-      else this.entries[place] = { ...entry, seq: this.entries[place].seq };
-    }
-  }
-
-  settle(what) {
-    if (this.isFull && this.world.chance(0.5)) throw new Error("full");
-    const { gone, changed } = settledEntries(this.entries, what);
-    const news = new Map(changed.map((entry) => [entry.seq, entry]));
-    for (const entry of this.entries.filter(({ seq }) => gone.includes(seq))) this.world.onGone?.(entry);
-    this.entries = this.entries.filter(({ seq }) => !gone.includes(seq)).map((entry) => news.get(entry.seq) ?? entry);
-  }
-
-  lease(owner, ms) {
-    if (!mayLease(this.#lease, owner, ms, this.wall)) return false;
-    this.#lease = { owner, until: this.wall + ms };
-    return true;
-  }
-
-  release(owner) {
-    if (this.#lease?.owner === owner) this.#lease = null;
-  }
-
-  /** navigator.locks of a tab: whoever is dead holds nothing. */
-  locksOf(tab) {
-    const request = (_name, _options, work) =>
-      new Promise((resolve, reject) => {
-        if (tab.isDead) return reject(new Error("the tab is dead"));
-        tab.requests.add(() => reject(new Error("the tab is dead")));
-        this.#queue.push({ tab, begin: () => void this.#hold(tab, work).then(resolve, reject) });
-        if (!this.#locked) this.#pass();
-      });
-    return { request };
-  }
-
-  async #hold(tab, work) {
-    try {
-      return await work();
-    } finally {
-      if (this.#locked === tab) this.#pass();
-    }
-  }
-
-  #pass() {
-    const next = this.#queue.shift();
-    this.#locked = next?.tab ?? null;
-    if (next) void this.world.step(next.tab).then(next.begin);
-  }
-}
-
-const plain = (value) => JSON.parse(JSON.stringify(value));
-
-class Tab {
-  isDead = false;
-  hasHeard = false; // the server's time, in this life
-  requests = new Set(); // how to end what it still waits for once it is dead
-
-  constructor(device) {
-    this.device = device;
-    const clocks = () => ({ now: device.mono, wall: device.wall });
-    this.times = new DeviceTimes({ clocks });
-    this.store = this.#store();
-    const fetch = device.world.network.fetchOf(this);
-    const api = new Api({ key: () => "key", times: this.times, fetch, now: () => device.wall });
-    this.courier = new Courier({ ...this.#carried(api), confirmed: () => device.confirmed });
-    this.courier.kick();
-  }
-
-  #carried(api) {
-    const { world } = this.device;
-    const set = (fn, ms) => world.after(this, ms, fn);
-    const timers = { set, clear: (timer) => world.cancel(timer), random: world.random };
-    const sender = senderOf(this.store, { locks: this.device.hasLocks ? this.device.locksOf(this) : null });
-    const onAnswer = (answer) => this.#onAnswer(answer);
-    return { store: this.store, times: this.times, api, sender, timers, onAnswer };
-  }
-
-  #onAnswer({ receipts }) {
-    this.hasHeard = true;
-    const lost = receipts.filter((receipt) => receipt.code === "hand_over");
-    for (const { id } of lost) this.device.confirmed.delete(this.device.coachOf(id));
-  }
-
-  /** The disk, one step for the transaction and one until the page knows of it. */
-  #store() {
-    const { device } = this;
-    const told = async (effect) => {
-      const outcome = await device.world.step(this, effect);
-      await device.world.step(this);
-      return outcome;
-    };
-    return {
-      entries: () => told(() => plain(device.entries)),
-      put: (...entries) => told(() => device.write(plain(entries))),
-      settle: (what) => told(() => device.settle(plain(what))),
-      lease: (owner, ms) => told(() => device.lease(owner, ms)),
-      release: (owner) => told(() => device.release(owner)),
-    };
-  }
-
-  /** A coach does something; resolves when the page may say that it is kept. Returns the entry at once as well. */
-  act({ kind, coach, body, after = [] }) {
-    const { wall, mono, world } = this.device;
-    const id = newId();
-    const stamp = this.times.stamp({ at: mono, wall });
-    const entry = entryOf({ id, kind, coach, stamp, body, after });
-    const truth = { at: world.now, offset: world.now - wall, hasHeard: this.hasHeard };
-    const kept = this.store.put(entry).then(() => this.courier.kick());
-    return { entry, truth, kept };
   }
 }

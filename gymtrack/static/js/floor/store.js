@@ -1,11 +1,11 @@
 // What this device keeps, in IndexedDB: the outbox, and beside it a few values that may be fetched again. `put`
 // resolves when the result is on the disk and not before. An outbox outlives every version of this app: upgrades add.
 
+import { Database, done } from "./database.js";
 import { MemoryStore } from "./memory_store.js";
 import { boardsToForget, isCopy, mayLease, settledEntries } from "./store_rules.js";
 
 const NAME = "floor";
-const VERSION = 2; // 1 had the outbox alone
 const CHANNEL = "floor-store";
 
 const FULL = "This tablet is full: this was not kept. Free some room on it, then enter it again.";
@@ -35,44 +35,41 @@ export async function openStore({ idb = globalThis.indexedDB, name = NAME } = {}
 
 class Store {
   isDurable = true;
-  #idb;
-  #name;
-  #opened = null;
+  #database;
   #channel = globalThis.BroadcastChannel ? new BroadcastChannel(CHANNEL) : null;
 
   constructor(idb, name) {
-    this.#idb = idb;
-    this.#name = name;
+    this.#database = new Database(idb, name);
   }
 
   /** The value kept under `key`, or undefined. */
   async kept(key) {
-    return this.#in(["kept"], "readonly", (stores) => done(stores.kept.get(key)));
+    return this.#read("kept", (values) => done(values.get(key)));
   }
 
   /** Keep `value` under `key`. Of boards only the newest few stay (by their `at`). */
   async keep(key, value) {
-    await this.#write(["kept"], isCopy(key) ? "relaxed" : "strict", async ({ kept }) => {
-      kept.put(value, key);
-      if (key.startsWith("board:")) for (const old of boardsToForget(await boards(kept))) kept.delete(old);
+    await this.#write("kept", isCopy(key) ? "relaxed" : "strict", async (values) => {
+      values.put(value, key);
+      if (key.startsWith("board:")) for (const old of boardsToForget(await boards(values))) values.delete(old);
     });
     this.#tell({ kept: [key] });
   }
 
   /** Keep nothing under these keys any more. */
   async forget(...keys) {
-    await this.#write(["kept"], "strict", ({ kept }) => keys.forEach((key) => kept.delete(key)));
+    await this.#write("kept", "strict", (values) => keys.forEach((key) => values.delete(key)));
     this.#tell({ kept: keys });
   }
 
   /** The keys of everything kept beside the outbox. */
   async keys() {
-    return this.#in(["kept"], "readonly", (stores) => done(stores.kept.getAllKeys()));
+    return this.#read("kept", (values) => done(values.getAllKeys()));
   }
 
   /** All entries of the outbox, in the order of making. */
   async entries() {
-    return this.#in(["entries"], "readonly", (stores) => done(stores.entries.getAll()));
+    return this.#read("entries", (entries) => done(entries.getAll()));
   }
 
   /**
@@ -91,15 +88,15 @@ class Store {
   }
 
   async #putAll(entries) {
-    await this.#write(["entries"], "strict", async (stores) => {
-      for (const entry of entries) await putInPlace(stores.entries, entry);
+    await this.#write("entries", "strict", async (kept) => {
+      for (const entry of entries) await putInPlace(kept, entry);
     });
   }
 
   /** Results come before copies of what the server has. */
   async #makeRoom() {
     const copies = (await this.keys()).filter(isCopy);
-    await this.#write(["kept"], "strict", ({ kept }) => copies.forEach((key) => kept.delete(key)));
+    await this.#write("kept", "strict", (values) => copies.forEach((key) => values.delete(key)));
   }
 
   /**
@@ -107,10 +104,10 @@ class Store {
    * Where `sent` is given, an entry that is not any more what was sent is left alone.
    */
   async settle({ gone = [], changed = [], sent = null }) {
-    await this.#write(["entries"], "strict", async (stores) => {
-      const todo = settledEntries(await done(stores.entries.getAll()), { gone, changed, sent });
-      for (const seq of todo.gone) stores.entries.delete(seq);
-      for (const entry of todo.changed) stores.entries.put(entry);
+    await this.#write("entries", "strict", async (kept) => {
+      const todo = settledEntries(await done(kept.getAll()), { gone, changed, sent });
+      for (const seq of todo.gone) kept.delete(seq);
+      for (const entry of todo.changed) kept.put(entry);
     });
     this.#tell({ entries: [...gone, ...changed.map((entry) => entry.id)] });
   }
@@ -120,17 +117,17 @@ class Store {
    * after `ms`.
    */
   async lease(owner, ms, now = Date.now()) {
-    return this.#write(["kept"], "strict", async ({ kept }) => {
-      if (!mayLease(await done(kept.get("lease")), owner, ms, now)) return false;
-      kept.put({ owner, until: now + ms }, "lease");
+    return this.#write("kept", "relaxed", async (values) => {
+      if (!mayLease(await done(values.get("lease")), owner, ms, now)) return false;
+      values.put({ owner, until: now + ms }, "lease");
       return true;
     });
   }
 
   /** Give the right to send back, so that nobody waits for its end. */
   async release(owner) {
-    await this.#write(["kept"], "relaxed", async ({ kept }) => {
-      if ((await done(kept.get("lease")))?.owner === owner) kept.delete("lease");
+    await this.#write("kept", "relaxed", async (values) => {
+      if ((await done(values.get("lease")))?.owner === owner) values.delete("lease");
     });
   }
 
@@ -143,8 +140,7 @@ class Store {
 
   /** Let go of the database. */
   async close() {
-    (await this.#opened)?.close();
-    this.#opened = null;
+    await this.#database.close();
     this.#channel?.close();
     this.#channel = null;
   }
@@ -153,76 +149,17 @@ class Store {
     this.#channel?.postMessage(change);
   }
 
-  async #write(names, durability, work) {
+  #read(name, work) {
+    return this.#database.run(name, "readonly", work);
+  }
+
+  async #write(name, durability, work) {
     try {
-      return await this.#in(names, "readwrite", work, { durability });
+      return await this.#database.run(name, "readwrite", work, { durability });
     } catch (error) {
       throw new NotKept(error);
     }
   }
-
-  /** Run `work` in one transaction; resolves with what it returned once the transaction is complete. */
-  async #in(names, mode, work, options = {}) {
-    const database = await this.#database();
-    const transaction = database.transaction(names, mode, options);
-    const complete = completion(transaction);
-    const stores = Object.fromEntries(names.map((name) => [name, transaction.objectStore(name)]));
-    const working = (async () => work(stores))().catch((error) => giveUp(transaction, error));
-    const [worked, completed] = await Promise.allSettled([working, complete]);
-    if (transaction.error) throw transaction.error; // of several reasons the one that the browser gives
-    if (worked.status === "rejected") throw worked.reason;
-    if (completed.status === "rejected") throw completed.reason;
-    return worked.value;
-  }
-
-  async #database() {
-    this.#opened ??= opened(this.#idb, this.#name, () => (this.#opened = null));
-    try {
-      return await this.#opened;
-    } catch (error) {
-      this.#opened = null;
-      throw error;
-    }
-  }
-}
-
-function giveUp(transaction, error) {
-  try {
-    transaction.abort();
-  } catch {
-    // It is over already, and `completion` says how.
-  }
-  throw error;
-}
-
-/** The database, with what is missing added to an older one; a newer one is taken as it is. */
-async function opened(idb, name, onClosed) {
-  const database = await openAt(idb, name, VERSION).catch((error) => {
-    if (error?.name !== "VersionError") throw error;
-    return openAt(idb, name);
-  });
-  const letGo = () => {
-    database.close();
-    onClosed();
-  };
-  database.onversionchange = letGo; // a newer version of this app must not wait for an older tab
-  database.onclose = onClosed;
-  return database;
-}
-
-function openAt(idb, name, version) {
-  const request = idb.open(name, version);
-  request.onupgradeneeded = () => addMissing(request.result, request.transaction);
-  return done(request);
-}
-
-function addMissing(database, transaction) {
-  const names = database.objectStoreNames;
-  const entries = names.contains("entries")
-    ? transaction.objectStore("entries")
-    : database.createObjectStore("entries", { keyPath: "seq", autoIncrement: true });
-  if (!entries.indexNames.contains("id")) entries.createIndex("id", "id", { unique: true });
-  if (!names.contains("kept")) database.createObjectStore("kept");
 }
 
 async function putInPlace(entries, entry) {
@@ -231,20 +168,8 @@ async function putInPlace(entries, entry) {
   entries.put(seq === undefined ? bare : { ...bare, seq });
 }
 
-async function boards(kept) {
+async function boards(values) {
   const range = IDBKeyRange.bound("board:", "board:\uffff");
-  const [keys, values] = await Promise.all([done(kept.getAllKeys(range)), done(kept.getAll(range))]);
-  return keys.map((key, place) => ({ key, at: values[place]?.at ?? "" }));
+  const [keys, kept] = await Promise.all([done(values.getAllKeys(range)), done(values.getAll(range))]);
+  return keys.map((key, place) => ({ key, at: kept[place]?.at ?? "" }));
 }
-
-const done = (request) =>
-  new Promise((resolve, reject) => {
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
-  });
-
-const completion = (transaction) =>
-  new Promise((resolve, reject) => {
-    transaction.oncomplete = () => resolve();
-    transaction.onabort = () => reject(transaction.error ?? new Error("The transaction was given up."));
-  });

@@ -4,6 +4,8 @@
 import { readClocks } from "../hold_clock.js";
 import { newId } from "./ids.js";
 
+const LONGEST_MS = 20_000; // no request is on its way for longer: see TIMEOUT_MS of api.js
+
 const whole = (ms) => Math.round(ms);
 const iso = (ms) => new Date(whole(ms)).toISOString();
 
@@ -26,7 +28,8 @@ export class DeviceTimes {
   heard(serverAtIso, sentMs, gotMs) {
     const within = (gotMs - sentMs) / 2;
     const ms = Date.parse(serverAtIso) - (sentMs + gotMs) / 2;
-    if (Number.isNaN(ms) || within < 0) return; // no time at all, or the clock was set meanwhile
+    const wasSet = within < 0 || within > LONGEST_MS / 2; // on the way
+    if (Number.isNaN(ms) || wasSet) return;
     if (this.#isBetter(ms, within)) this.#offset = { ms, within };
   }
 
