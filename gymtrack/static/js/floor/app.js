@@ -158,11 +158,11 @@ class App {
   }
 
   #touch(node, moment) {
-    head.hush();
     return this.screen?.touch?.(this, node, moment);
   }
 
   #tap(node, moment) {
+    head.hush(); // not when the finger goes down: what is under it must not move
     if (node.dataset.do === "update-app") void this.update();
     else this.screen?.tap?.(this, node, moment);
   }
