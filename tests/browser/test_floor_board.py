@@ -1,0 +1,403 @@
+"""The floor board on a tablet: a class, a tile, a hold that is kept and then stored."""
+
+import json
+import re
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import pytest
+from django.utils import timezone
+from playwright.sync_api import CDPSession, Locator, Page, Route, expect
+
+from athletes.models import Athlete, Membership
+from skills.models import TrainingSession
+from tests.browser import inspection
+from tests.browser.devices import PHONE, TABLET, TABLET_LANDSCAPE
+from tests.browser.hands import PAUSE_MS
+from tests.browser.watch import Watch
+from tests.factories.skills import library, log, start_class
+from tests.helpers.floor import Device, enrolled, held
+from tests.plugins import measured
+
+pytestmark = pytest.mark.browser
+SCHEMES: tuple[Literal["dark", "light"], ...] = ("dark", "light")
+
+KEEP = """async (values) => {
+  const { openStore } = await import("/static/js/floor/store.js");
+  const store = await openStore();
+  for (const [key, value] of Object.entries(values)) await store.keep(key, value);
+  await store.close();
+}"""
+
+
+def let_in(page: Page, device: Device, coach: Membership) -> None:
+    """Make the page's device the tablet, in the hands of the coach, as after enrolling and typing a code."""
+    hand_over = held(device, coach)
+    row = {"name": coach.person.full_name, "hand_over": str(hand_over.id), "confirmed": True, "claimed_at": None}
+    tablet = {
+        "key": device.key,
+        "id": str(device.tablet.id),
+        "name": device.tablet.name,
+        "gym": {"name": coach.gym.name},
+    }
+    page.goto("/floor/manifest.webmanifest")  # of the same origin, and no page that has the store open
+    holders = {str(coach.id): {**row, "until": hand_over.until_at.isoformat(), "asks": ""}}
+    page.evaluate(KEEP, {"tablet": tablet, "holder": str(coach.id), "holders": holders})
+
+
+class Server:
+    """Stands in for the server's end of the outbox: takes each act once, or does not answer at all."""
+
+    def __init__(self, page: Page) -> None:
+        self.acts: list[dict[str, Any]] = []
+        self.news: list[str] = []
+        self.refusal: str = ""
+        self.is_away = False
+        page.route("**/api/v1/floor/**", self._answer)
+
+    def _answer(self, route: Route) -> None:
+        if self.is_away:
+            route.abort("internetdisconnected")
+        elif route.request.url.endswith("/acts/"):
+            route.fulfill(json=self._receipts(json.loads(route.request.post_data or "{}")))
+        else:
+            route.continue_()
+
+    def _receipts(self, envelope: dict[str, Any]) -> dict[str, Any]:
+        known = {act["id"] for act in self.acts}
+        self.acts += [act for act in envelope["acts"] if act["id"] not in known]
+        now = timezone.now().isoformat()
+        receipts = [self._receipt(act["id"], now) for act in envelope["acts"]]
+        return {"at": now, "receipts": receipts, "tiles": [], "log": self._log(), "stamp": "another"}
+
+    def _receipt(self, act_id: str, now: str) -> dict[str, Any]:
+        if self.refusal:
+            return {"id": act_id, "status": "refused", "code": "mistakes", "reason": self.refusal, "mistakes": []}
+        return {"id": act_id, "status": "stored", "happened_at": now, "recorded_at": now, "news": self.news}
+
+    def _log(self) -> list[dict[str, Any]]:
+        rows: dict[str, dict[str, Any]] = {}
+        for act in [] if self.refusal else self.acts:
+            before = rows.get(act["body"].get("attempt", ""))
+            if before:
+                before["is_void"] = True
+            if act["kind"] in {"attempt", "mend", "move"}:
+                rows[act["id"]] = self._row(act, {**(before or {}), **act["body"]})
+        return [*rows.values()]
+
+    def _row(self, act: dict[str, Any], said: dict[str, Any]) -> dict[str, Any]:
+        words = f"{said['hold_tenths'] / 10:g} s, as the server says it: {', '.join(said['faults']) or 'clean'}"
+        return {**said, "id": act["id"], "at": act["device_at"], "words": words, "is_clean": True, "is_void": False}
+
+    def bodies(self, kind: str) -> list[dict[str, Any]]:
+        return [act["body"] for act in self.acts if act["kind"] == kind]
+
+
+@dataclass
+class Floor:
+    """A tablet on the floor with a class in hand; touches are felt at given moments, in seconds after its first."""
+
+    page: Page
+    session: TrainingSession
+    driver: CDPSession
+    server: Server
+    began_at: float
+
+    @property
+    def clock(self) -> Locator:
+        return self.page.locator(".clock[data-do=clock]")
+
+    @property
+    def logged(self) -> Locator:
+        return self.page.locator("[data-slot=logged]")
+
+    def tile(self, athlete: Athlete) -> Locator:
+        return self.page.locator(f".tile[data-athlete='{athlete.id}']")
+
+    def open(self, athlete: Athlete) -> None:
+        self.tile(athlete).get_by_role("link").tap()
+        expect(self.page.locator("#panel-title")).to_contain_text(str(athlete.number))
+
+    def button(self, words: str) -> Locator:
+        return self.page.get_by_role("button", name=words, exact=True).locator("visible=true").first
+
+    def touch(self, target: Locator, at: float) -> None:
+        expect(target).to_be_visible()
+        target.scroll_into_view_if_needed()
+        box = target.bounding_box()
+        assert box
+        point = {"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2}
+        self._feel("touchStart", [point], self.began_at + at)
+        self._feel("touchEnd", [], self.began_at + at + 0.02)
+
+    def settled(self) -> None:
+        """Wait until the server has everything."""
+        expect(self.page.locator("[data-slot=stand]")).to_have_text("Everything stored")
+
+    def rest(self, since: float) -> None:
+        """Wait until the moment of the last touch has come, so that taps come after it."""
+        self.page.wait_for_timeout(max(0, self.began_at + since - time.time()) * 1000 + PAUSE_MS)
+
+    def _feel(self, kind: str, points: list[dict[str, float]], moment: float) -> None:
+        self.driver.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points, "timestamp": moment})
+
+
+@pytest.fixture
+def session(coach: Membership, athlete: Athlete, minor: Athlete) -> TrainingSession:
+    library(athlete.gym, coach)
+    return start_class(coach, athlete, minor)
+
+
+@pytest.fixture
+def floor(
+    open_page: Callable[..., Page], owner: Membership, session: TrainingSession, athlete: Athlete, watch: Watch
+) -> Floor:
+    coach = session.coach
+    watch.expected |= {404}  # a browser asks for an icon beside the manifest
+    log(coach, athlete, "pullover-1", 4.1, days_ago=3, assistance="band")
+    page = open_page(TABLET)
+    let_in(page, enrolled(owner), coach)
+    server = Server(page)
+    page.goto(f"/floor/#/class/{session.id}")
+    expect(page.locator(".tile-missing").first).to_contain_text("three more clean holds")
+    return Floor(page, session, page.context.new_cdp_session(page), server, time.time())
+
+
+def only_of_the_lost_network(page: Page, watch: Watch) -> bool:
+    page.close()  # it asks on and on
+    complaints, watch.misdeeds[:] = [*watch.misdeeds], []
+    return all("ERR_INTERNET_DISCONNECTED" in each for each in complaints)
+
+
+def test_a_hold_is_kept_and_then_stored(floor: Floor, athlete: Athlete) -> None:
+    floor.open(athlete)
+    expect(floor.page.locator("[data-slot=with]")).to_have_text("band")
+    floor.touch(floor.clock, 0)
+    expect(floor.clock).to_contain_text("Stop")
+    expect(floor.tile(athlete)).to_contain_text("▶")
+    floor.touch(floor.clock, 5.25)
+    expect(floor.logged).to_contain_text("Stored: 5.2 s, as the server says it")
+    expect(floor.tile(athlete)).to_contain_text("Stored: 5.2 s")
+    (body,) = floor.server.bodies("attempt")
+    assert (body["hold_tenths"], body["source"], body["assistance"]) == (52, "judged", "band")
+
+
+def test_a_second_touch_within_three_tenths_does_nothing(floor: Floor, athlete: Athlete) -> None:
+    floor.open(athlete)
+    floor.touch(floor.clock, 0)
+    floor.touch(floor.clock, 0.25)
+    expect(floor.clock).to_contain_text("Stop")
+    floor.touch(floor.clock, 4.95)
+    floor.touch(floor.clock, 5.2)
+    expect(floor.logged).to_contain_text("Stored: 4.9 s")
+    expect(floor.clock).to_contain_text("Start")
+    assert len(floor.server.acts) == 1
+
+
+def test_without_a_network_results_wait_and_clocks_of_several_run(
+    floor: Floor, athlete: Athlete, minor: Athlete, watch: Watch
+) -> None:
+    floor.server.is_away = True
+    floor.open(athlete)
+    floor.touch(floor.clock, 0)
+    floor.open(minor)
+    floor.touch(floor.clock, 1)
+    expect(floor.page.locator("[data-running-of]:visible")).to_have_count(2)
+    floor.touch(floor.clock, 4.05)
+    expect(floor.logged).to_contain_text("Kept: 3 s, clean")
+    floor.open(athlete)
+    floor.touch(floor.button("Shoulders close"), 9.45)  # a verdict while the clock runs stops it
+    expect(floor.logged).to_contain_text("Kept: 9.4 s, Shoulders close, band")
+    expect(floor.logged).to_contain_text("“Long arms, look ahead”")
+    expect(floor.tile(minor)).to_contain_text("1 waiting")
+    stand = floor.page.locator("[data-slot=stand]")
+    expect(stand).to_contain_text(re.compile(r"No network: as of \d\d:\d\d, 2 waiting"))
+    floor.server.is_away = False
+    floor.page.reload()
+    expect(stand).to_have_text("Everything stored")
+    assert [body["hold_tenths"] for body in floor.server.bodies("attempt")] == [30, 94]
+    assert only_of_the_lost_network(floor.page, watch)
+
+
+def test_a_fault_after_the_stop_enters_the_try_again_and_undo_takes_it_back(floor: Floor, athlete: Athlete) -> None:
+    floor.open(athlete)
+    floor.touch(floor.clock, 0)
+    floor.touch(floor.clock, 5.25)
+    expect(floor.logged).to_contain_text("5.2 s")
+    floor.touch(floor.button("Shoulders close"), 7)
+    expect(floor.logged).to_contain_text("shoulders-close")
+    floor.rest(7)
+    floor.page.get_by_text("Undo", exact=True).tap()
+    floor.button("Wrong time or count").tap()
+    expect(floor.logged).to_contain_text("Taken back:")
+    floor.settled()
+    first, mend = floor.server.acts[0], floor.server.bodies("mend")[0]
+    assert (mend["attempt"], mend["faults"]) == (first["id"], ["shoulders-close"])
+    assert floor.server.bodies("void")[0]["reason"] == "Wrong time or count"
+
+
+def test_a_try_goes_to_another_athlete_in_two_taps(floor: Floor, athlete: Athlete, minor: Athlete) -> None:
+    floor.open(athlete)
+    floor.touch(floor.clock, 0)
+    floor.touch(floor.clock, 5.25)
+    expect(floor.logged).to_contain_text("5.2 s")
+    floor.rest(5.25)
+    floor.page.get_by_text("Undo", exact=True).tap()
+    floor.page.locator(f"[data-do=move][data-athlete='{minor.id}']").tap()
+    expect(floor.tile(minor)).to_contain_text("5.2 s")
+    floor.settled()
+    (body,) = floor.server.bodies("move")
+    assert (body["athlete"], body["closed_reason"]) == (str(minor.id), "")
+
+
+def test_keys_count_sets_and_pain_pauses_at_once(floor: Floor, athlete: Athlete, watch: Watch) -> None:
+    floor.open(athlete)
+    for words in ("10 s", "× 3", "Clean"):
+        floor.button(words).tap()
+        floor.page.wait_for_timeout(PAUSE_MS)
+    expect(floor.logged).to_contain_text("Stored: 10 s")
+    (body,) = floor.server.bodies("attempt")
+    assert (body["hold_tenths"], body["reps"], body["source"]) == (100, 3, "counted")
+    floor.server.is_away = True
+    floor.page.get_by_text("More: it hurt").tap()
+    floor.button("Rest, then something else").tap()
+    expect(floor.page.locator("[data-slot=paused]")).to_be_visible()
+    expect(floor.clock).to_be_hidden()
+    expect(floor.page.locator("[data-slot=open-steps]")).to_be_visible()
+    expect(floor.tile(athlete)).to_contain_text("paused, it hurt")
+    assert only_of_the_lost_network(floor.page, watch)
+
+
+def test_a_doubtful_time_is_timed_only_until_one_tap_says_that_it_was_right(floor: Floor, athlete: Athlete) -> None:
+    floor.open(athlete)
+    floor.touch(floor.clock, 0)
+    expect(floor.clock).to_contain_text("Stop")
+    floor.page.evaluate("() => { const real = Date.now; Date.now = () => real() + 4000; }")
+    floor.touch(floor.clock, 5.55)
+    expect(floor.logged).to_contain_text("Timed only: the device slept meanwhile.")
+    floor.rest(5.55)
+    floor.button("It was right: judged").tap()
+    expect(floor.logged).not_to_contain_text("Timed only")
+    floor.settled()
+    (body,), (mend,) = floor.server.bodies("attempt"), floor.server.bodies("mend")
+    assert (body["source"], body["doubt"], mend["source"]) == ("timed_only", "slept", "judged")
+
+
+def test_what_the_server_refuses_is_said_on_the_tile(floor: Floor, athlete: Athlete) -> None:
+    floor.server.refusal = "A hold lasts from 0.1 seconds to one hour."
+    floor.open(athlete)
+    floor.touch(floor.clock, 0)
+    floor.touch(floor.clock, 5.25)
+    expect(floor.tile(athlete)).to_contain_text("Refused: A hold lasts from 0.1 seconds to one hour.")
+    expect(floor.logged.get_by_role("link", name="Put it right")).to_be_visible()
+    expect(floor.page.locator("[data-slot=stand]")).to_have_text("1 refused")
+
+
+def test_a_full_device_says_so_and_keeps_the_time_in_the_page(floor: Floor, athlete: Athlete) -> None:
+    floor.open(athlete)
+    floor.page.evaluate("""() => { IDBObjectStore.prototype.realPut = IDBObjectStore.prototype.put;
+      IDBObjectStore.prototype.put = () => { throw new DOMException("full", "QuotaExceededError"); }; }""")
+    floor.touch(floor.clock, 0)
+    floor.touch(floor.clock, 5.25)
+    expect(floor.page.get_by_role("alert")).to_contain_text("This tablet is full")
+    expect(floor.tile(athlete)).to_contain_text("not kept")
+    floor.page.evaluate("() => { IDBObjectStore.prototype.put = IDBObjectStore.prototype.realPut; }")
+    floor.rest(5.25)
+    floor.button("Keep it again").tap()
+    expect(floor.logged).to_contain_text("Stored: 5.2 s")
+
+
+def test_a_class_is_started_in_two_taps_with_a_guest(floor: Floor) -> None:
+    page = floor.page
+    page.get_by_role("link", name=floor.session.gym.name).tap()
+    page.wait_for_timeout(PAUSE_MS)
+    floor.button("Start the class").tap()
+    expect(page.get_by_role("heading", name="Who is here")).to_be_visible()
+    page.wait_for_timeout(PAUSE_MS)
+    page.locator("[data-do=toggle-here]").first.tap()
+    page.get_by_text("A guest", exact=True).tap()
+    page.get_by_label("Name of the guest").fill("Gus Vale")
+    page.get_by_label("an adult").tap()
+    page.wait_for_timeout(PAUSE_MS)
+    floor.button("Add the guest").tap()
+    expect(page.locator(".tile")).to_have_count(2)
+    floor.settled()
+    kinds = [act["kind"] for act in floor.server.acts]
+    assert kinds == ["start", "here", "guest"]
+    assert floor.server.bodies("here")[0]["session"] == floor.server.acts[0]["id"]
+
+
+def test_the_board_keeps_nobody_out(floor: Floor, athlete: Athlete) -> None:
+    found: list[str] = []
+    floor.open(athlete)
+    floor.touch(floor.clock, 0)
+    floor.touch(floor.clock, 5.25)
+    expect(floor.logged).to_contain_text("5.2 s")
+    for place in ("", f"/athlete/{athlete.id}", "/roster"):
+        floor.page.goto(f"/floor/#/class/{floor.session.id}{place}")
+        floor.page.wait_for_timeout(PAUSE_MS)
+        found += looked_at(floor.page, place)
+    floor.page.goto("/floor/#/")
+    found += looked_at(floor.page, "classes")
+    assert not found, "\n".join(found)
+
+
+def looked_at(page: Page, name: str) -> list[str]:
+    found = [f"{name}, folded: {finding}" for finding in inspection.axe_findings(page)]
+    inspection.unfold(page)
+    for scheme in SCHEMES:
+        page.emulate_media(color_scheme=scheme)
+        found += [f"{name}, {scheme}: {finding}" for finding in inspection.axe_findings(page)]
+    for screen in (PHONE, TABLET, TABLET_LANDSCAPE):
+        page.set_viewport_size(screen["viewport"])
+        found += [f"{name}: {each}" for each in inspection.small_targets(page, inspection.BOARD_TOUCH_PX)]
+        found += [f"{name}: {each}" for each in inspection.too_wide(page)]
+        found += inspection.small_words(page, ".tile-name", 22) + inspection.small_words(page, ".tile-missing", 18)
+    return found
+
+
+def test_a_hold_is_logged_by_keyboard_alone_and_closing_leads_back_to_the_tile(floor: Floor, athlete: Athlete) -> None:
+    keyboard = floor.page.keyboard
+    floor.tile(athlete).get_by_role("link").focus()
+    keyboard.press("Enter")
+    expect(floor.page.locator("#panel-title")).to_be_focused()
+    floor.page.wait_for_timeout(PAUSE_MS)
+    floor.clock.focus()
+    keyboard.press("Space")
+    expect(floor.clock).to_contain_text("Stop")
+    floor.page.wait_for_timeout(PAUSE_MS)
+    keyboard.press("Enter")
+    expect(floor.logged).to_contain_text("Stored:")
+    expect(floor.page.get_by_role("status")).to_contain_text("Kept:")
+    floor.page.get_by_role("button", name="Close", exact=True).press("Enter")
+    expect(floor.tile(athlete).get_by_role("link")).to_be_focused()
+
+
+MEASURE = """() => {
+  document.addEventListener("pointerdown", (event) => { window.feltAt = event.timeStamp; }, { capture: true });
+  new MutationObserver(() => {
+    const said = document.querySelector("[data-slot=logged]")?.textContent;
+    if (said?.includes("Kept:")) window.saidAt ??= performance.now();
+  }).observe(document.body, { childList: true, subtree: true, characterData: true, attributes: true });
+}"""
+
+
+def test_from_the_stop_to_the_word_that_it_is_kept(
+    floor: Floor, athlete: Athlete, watch: Watch, record_property: Callable[[str, object], None]
+) -> None:
+    """A figure for the report; what is asserted is the order of things, and not how long they take on this machine."""
+    floor.server.is_away = True
+    floor.open(athlete)
+    floor.page.evaluate(MEASURE)
+    floor.clock.tap()
+    floor.page.wait_for_timeout(PAUSE_MS)
+    floor.clock.tap()
+    expect(floor.logged).to_contain_text("Kept:")
+    felt, said = (floor.page.evaluate(f"window.{name}") for name in ("feltAt", "saidAt"))
+    assert felt < said
+    record_property(
+        measured.KEY, ["floor board, no network: from the stop to “Kept” on tile and panel", round(said - felt)]
+    )
+    assert only_of_the_lost_network(floor.page, watch)
