@@ -80,7 +80,7 @@ def attempt_words(
         result=result_words(attempt, page),
         quality=quality_words(attempt, page),
         help=help_words(attempt, page),
-        source=wording.SOURCES[attempt.source],
+        source=wording.measured(attempt.source, attempt.doubt),
         by=attempt.logged_by.person.full_name,
         effort="" if attempt.effort is None else str(attempt.effort),
         note=texts.get(attempt.remark_commitment, ""),
@@ -126,7 +126,7 @@ def cues_of(attempt: Attempt, page: StepPage) -> list[str]:
 def stored_words(attempt: Attempt, page: StepPage) -> str:
     """Return what was stored as one line; who measured and what helped only where it is not the usual."""
     parts = [result_words(attempt, page), quality_words(attempt, page)]
-    parts += [wording.SOURCES[attempt.source]] if attempt.source != "judged" else []
+    parts += [wording.measured(attempt.source, attempt.doubt)] if attempt.source != "judged" or attempt.doubt else []
     return ", ".join([*parts, *_help_if_any(attempt, page)])
 
 

@@ -79,6 +79,16 @@ SOURCES: Final[Mapping[str, str]] = {
     "own": "own entry",
 }
 
+DOUBTS: Final[Mapping[str, str]] = {
+    "slept": "the device slept meanwhile",
+    "hidden": "the page was hidden meanwhile",
+}
+
+
+def measured(source: str, doubt: str) -> str:
+    """Return who vouches for a result: 'judged', 'timed only (the device slept meanwhile)'."""
+    return f"{SOURCES[source]} ({DOUBTS.get(doubt, doubt)})" if doubt else SOURCES[source]
+
 
 def seconds(tenths: int) -> str:
     """Return a length of tenths as '5 s' or '19.9 s'."""

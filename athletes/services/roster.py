@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
+from uuid import UUID
 
 from django.db import transaction
 from django.db.models import Max
@@ -52,6 +53,12 @@ class AlreadyGuardian(Refusal):
     field = "email"
 
 
+class BadName(Refusal):
+    """The name is missing, too long or cannot be printed."""
+
+    field = "name"
+
+
 class BadGuardianName(Refusal):
     """The name is missing, too long or cannot be printed."""
 
@@ -76,6 +83,27 @@ def enrol_athlete(*, by: Membership, entry: RosterEntry) -> Athlete:
     (athlete,) = _enrol(gym, [entry])
     note_measures(gym, [(athlete, entry)])
     record_act(gym=gym, actor=by, act="athlete_enrolled", about=athlete.id, content={"number": athlete.number})
+    return athlete
+
+
+@transaction.atomic
+def enrol_guest(*, by: Membership, guest_id: UUID, name: str, is_minor: bool, happened_at: datetime) -> Athlete:
+    """Put somebody who came by for a class on the roster, with what a coach was told, under the id of the device.
+
+    Nobody knows the birth date, so pages show initials until it is entered. Raises BadName.
+    """
+    name = tidy_name(name)
+    if problem := name_problem(name):
+        raise BadName(problem)
+    gym = _locked(by.gym)
+    told = "under age" if is_minor else "of age"
+    person = Person.objects.create(gym=gym, full_name=name, notes=f"Came as a guest; {told} as a coach was told.")
+    joined_on = happened_at.astimezone(gym.zone).date()
+    number = _last_number(gym) + 1
+    athlete = Athlete.objects.create(
+        id=guest_id, gym=gym, person=person, number=number, joined_on=joined_on, guest=True
+    )
+    record_act(gym=gym, actor=by, act="guest_enrolled", about=athlete.id, content={"number": athlete.number})
     return athlete
 
 
@@ -192,15 +220,19 @@ def _known(gym: Gym) -> dict[PersonKey, Athlete]:
 
 
 def _enrol(gym: Gym, entries: Sequence[RosterEntry]) -> list[Athlete]:
-    last = Athlete.objects.filter(gym=gym).aggregate(last=Max("number"))["last"] or 0
     people = Person.objects.bulk_create([Person(gym=gym, **_details(entry)) for entry in entries])
     today = _today(gym)
     return Athlete.objects.bulk_create(
         [
             Athlete(gym=gym, person=person, number=number, joined_on=today)
-            for number, person in enumerate(people, start=last + 1)
+            for number, person in enumerate(people, start=_last_number(gym) + 1)
         ]
     )
+
+
+def _last_number(gym: Gym) -> int:
+    last: int | None = Athlete.objects.filter(gym=gym).aggregate(last=Max("number"))["last"]
+    return last or 0
 
 
 def _details(entry: RosterEntry) -> dict[str, str | date | None]:

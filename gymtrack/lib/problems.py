@@ -45,7 +45,7 @@ def problem_details(error: Exception, context: dict[str, Any]) -> Response | Non
     if code := getattr(error, "problem_code", ""):
         body["code"] = code
     if invalid:
-        body["errors"] = list(_places(response.data, ""))
+        body["errors"] = list(places(response.data))
     problem = Response(body, status=status.value, content_type=MEDIA_TYPE)
     for header, value in response.headers.items():
         if header.lower() not in {"content-type", "content-length"}:
@@ -63,15 +63,15 @@ def _detail(error: Exception) -> str:
     return str(getattr(error, "detail", error))
 
 
-def _places(data: object, place: str) -> Iterator[dict[str, str]]:
+def places(data: object, place: str = "") -> Iterator[dict[str, str]]:
     """Yield each sentence with its place: names and list positions joined by dots, '' for the whole."""
     if isinstance(data, Mapping):
         for key, value in data.items():
             name = "" if key == "non_field_errors" else str(key)
-            yield from _places(value, ".".join(part for part in (place, name) if part))
+            yield from places(value, ".".join(part for part in (place, name) if part))
     elif isinstance(data, list):
         for value in data:
-            yield from _places(value, place)
+            yield from places(value, place)
     else:
         yield {"place": place, "sentence": str(data)}
 

@@ -101,6 +101,7 @@ class AttemptRow(serializers.Serializer[Any]):
     grade = serializers.IntegerField()
     angle_degrees = serializers.IntegerField(allow_null=True)
     closed_try = serializers.BooleanField(help_text="Tried while the step was not open: never counted.")
+    doubt = serializers.CharField(help_text="Why the device's own time may be wrong: slept, hidden; '' for no doubt.")
     clean = serializers.BooleanField(source="is_clean")
     voided_at = MomentField(source="void.happened_at", allow_null=True, default=None)
 

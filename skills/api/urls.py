@@ -6,6 +6,7 @@ from athletes.api.athletes import AthleteList, AthleteOne
 from athletes.api.hand_overs import Enrol, Hello, Leave, TakeOver
 from athletes.api.schema import Schema
 from skills.api.attempts import AttemptList, AttemptOne, AttemptVoid
+from skills.api.floor_acts import FloorActs
 from skills.api.floor_reads import FloorClass, FloorDay
 from skills.api.months import MonthOne
 from skills.api.nowhere import Nowhere
@@ -35,6 +36,7 @@ urlpatterns = [
     path("floor/leave/", Leave.as_view(), name="floor_leave"),
     path("floor/today/", FloorDay.as_view(), name="floor_today"),
     path("floor/sessions/<uuid:session_id>/", FloorClass.as_view(), name="floor_session"),
+    path("floor/acts/", FloorActs.as_view(), name="floor_acts"),
     path("schema/", Schema.as_view(), name="api_schema"),
     re_path("", Nowhere.as_view(), name="api_nowhere"),
 ]

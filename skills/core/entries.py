@@ -15,6 +15,7 @@ MOST_REPS = 500
 MOST_EFFORT = 10
 MOST_DEGREES = 180
 ANGLE_SENTENCE = f"An angle is a whole number of degrees from 0 to {MOST_DEGREES}."
+DOUBTS = ("slept", "hidden")  # meanwhile, of the device or of its page: its time may be too short
 ASSISTANCES = (UNASSISTED, "band", "spot", "box", "feet")
 
 

@@ -38,6 +38,7 @@ class AttemptEntry:
     result: Result
     closed_reason: str = ""
     note: str = ""
+    doubt: str = ""  # why the device's own time may be wrong: one of DOUBTS, '' for no doubt
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,14 @@ class AttemptRefusedError(ValueError):
     def __init__(self, *mistakes: Mistake) -> None:
         super().__init__(" ".join(mistake.sentence for mistake in mistakes))
         self.mistakes = mistakes
+
+
+class NotThereError(AttemptRefusedError):
+    """The entry names an athlete, a step or a session that this gym does not have."""
+
+
+class NoRightError(AttemptRefusedError):
+    """Whoever logs it lacks the right to."""
 
 
 class IdTakenError(ValueError):
@@ -86,7 +95,7 @@ def _log(by: Membership, entry: AttemptEntry) -> Logged:
     book = book_of(athlete.gym)
     page = book.step(entry.step_id)
     if page is None:
-        raise AttemptRefusedError(Mistake("step", "There is no such step in this gym."))
+        raise NotThereError(Mistake("step", "There is no such step in this gym."))
     before = Attempt.objects.filter(pk=entry.id).first()
     if before is not None:
         return answer_again(by, book, before, entry)
@@ -97,7 +106,7 @@ def _log(by: Membership, entry: AttemptEntry) -> Logged:
     known.add(attempts=[attempt_fact(attempt, page.code)])
     touched = {page.code}
     if attempt.pain:
-        touched |= _pause_for_pain(by, known, attempt, page)
+        touched |= pause_for_pain(by, known, attempt, page)
     settled = settle_known(known=known, touched=touched, now=now)
     record_act(gym=athlete.gym, actor=by, act="attempt_logged", about=attempt.id, content=content_of(entry))
     standing = settled.timelines[page.code].at(moment_us(now))
@@ -110,7 +119,7 @@ def _athlete(by: Membership, athlete_id: UUID) -> Athlete:
     except Athlete.DoesNotExist:
         athlete = None
     if athlete is None or athlete.gym_id != by.gym_id:
-        raise AttemptRefusedError(Mistake("athlete", "There is no such athlete in this gym."))
+        raise NotThereError(Mistake("athlete", "There is no such athlete in this gym."))
     return athlete
 
 
@@ -160,7 +169,7 @@ def _closed_try(by: Membership, known: Known, entry: AttemptEntry, page: StepPag
             Mistake("closed_reason", "This step is not open to the athlete: give a reason, or choose another step.")
         )
     if not holds(by, "may_sign_off"):
-        raise AttemptRefusedError(Mistake("step", "Only a coach who may sign off can try a step that is not open."))
+        raise NoRightError(Mistake("step", "Only a coach who may sign off can try a step that is not open."))
     return True
 
 
@@ -183,6 +192,7 @@ def store_attempt(by: Membership, entry: AttemptEntry, athlete: Athlete, *, clos
         happened_at=entry.happened_at,
         source=entry.source,
         closed_try=closed_try,
+        doubt=entry.doubt,
         remark_commitment=kept,
         **_columns(result),
     )
@@ -202,7 +212,7 @@ def answer_again(by: Membership, book: Book, before: Attempt, entry: AttemptEntr
         before.gym_id == by.gym_id
         and (before.athlete_id, before.step_id, before.session_id)
         == (entry.athlete_id, entry.step_id, entry.session_id)
-        and (before.happened_at, before.source) == (entry.happened_at, entry.source)
+        and (before.happened_at, before.source, before.doubt) == (entry.happened_at, entry.source, entry.doubt)
         and all(getattr(before, name) == value for name, value in _columns(entry.result).items())
         and _says(before, _text(entry))
     )
@@ -220,8 +230,8 @@ def _says(before: Attempt, text: str) -> bool:
     return text in stored if stored else bool(text) == bool(before.remark_commitment)
 
 
-def _pause_for_pain(by: Membership, known: Known, attempt: Attempt, page: StepPage) -> set[str]:
-    """Pain pauses, at once, every step with one of this step's loads, until a coach lifts the caution."""
+def pause_for_pain(by: Membership, known: Known, attempt: Attempt, page: StepPage) -> set[str]:
+    """Pause every step with one of this step's loads, until a coach lifts the caution; return their codes."""
     loads = known.book.rules.steps[page.code].loads
     caution = Caution.objects.create(
         gym_id=attempt.gym_id,
@@ -241,6 +251,7 @@ def steps_with_loads(book: Book, loads: frozenset[str]) -> set[str]:
 
 def content_of(entry: AttemptEntry) -> dict[str, object]:
     """Return what the audit chain keeps of an entry: no words of anybody's."""
+    doubt = {"doubt": entry.doubt} if entry.doubt else {}
     return {
         "athlete": entry.athlete_id,
         "step": entry.step_id,
@@ -248,6 +259,7 @@ def content_of(entry: AttemptEntry) -> dict[str, object]:
         "happened_at": entry.happened_at,
         "source": str(entry.source),
         **_columns(entry.result),
+        **doubt,
     }
 
 
@@ -258,8 +270,8 @@ class AlreadyVoidError(ValueError):
         super().__init__("This attempt was taken back before.")
 
 
-def void_attempt(*, by: Membership, attempt: Attempt, reason: str) -> AttemptVoid:
-    """Take an attempt as not having happened; it stays in the history with the reason.
+def void_attempt(*, by: Membership, attempt: Attempt, reason: str, happened_at: datetime | None = None) -> AttemptVoid:
+    """Take an attempt as not having happened, now unless a moment is given; it stays in the history with the reason.
 
     Raises AttemptRefusedError without a reason and AlreadyVoidError the second time.
     """
@@ -268,7 +280,7 @@ def void_attempt(*, by: Membership, attempt: Attempt, reason: str) -> AttemptVoi
     with transaction.atomic():
         athlete = lock_athlete(attempt.athlete_id)
         now = timezone.now()
-        void = write_void(by, attempt, athlete, reason, now)
+        void = write_void(by, attempt, athlete, reason, happened_at or now)
         book = book_of(athlete.gym)
         code = book.codes[attempt.step_id]
         settle(book=book, athlete=athlete, touched=touched_by_void(book, code), now=now)
@@ -276,7 +288,7 @@ def void_attempt(*, by: Membership, attempt: Attempt, reason: str) -> AttemptVoi
     return void
 
 
-def write_void(by: Membership, attempt: Attempt, athlete: Athlete, reason: str, now: datetime) -> AttemptVoid:
+def write_void(by: Membership, attempt: Attempt, athlete: Athlete, reason: str, happened_at: datetime) -> AttemptVoid:
     """Write the void of an attempt of a locked athlete; raises AlreadyVoidError the second time."""
     if AttemptVoid.objects.filter(attempt=attempt).exists():
         raise AlreadyVoidError
@@ -285,7 +297,7 @@ def write_void(by: Membership, attempt: Attempt, athlete: Athlete, reason: str, 
         attempt=attempt,
         athlete=athlete,
         voided_by=by,
-        happened_at=now,
+        happened_at=happened_at,
         remark_commitment=keep_remark(gym=athlete.gym, subject=athlete.person, about=attempt.id, text=reason),
     )
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from datetime import datetime
 from uuid import UUID
 
 from django.db import transaction
@@ -23,12 +24,13 @@ from skills.services.attempts import (
     answer_again,
     content_of,
     log_attempt,
+    pause_for_pain,
     store_attempt,
     touched_by_void,
     void_attempt,
     write_void,
 )
-from skills.services.readiness import lock_athlete, settle
+from skills.services.readiness import Known, lock_athlete, settle_known
 
 MENDED = "Mended: entered again as it was seen."
 MOVED = "Logged for the wrong athlete: entered again for the right one."
@@ -51,11 +53,29 @@ def result_of(attempt: Attempt) -> Result:
     )
 
 
-def mend_attempt(*, by: Membership, attempt: Attempt, new_id: UUID, result: Result) -> Logged:
+@dataclass(frozen=True, slots=True)
+class Vouching:
+    """What a correction says of the time and who vouches for it, in place of what was said before."""
+
+    source: Attempt.Source
+    doubt: str = ""
+
+
+def mend_attempt(
+    *,
+    by: Membership,
+    attempt: Attempt,
+    new_id: UUID,
+    result: Result,
+    vouching: Vouching | None = None,
+    happened_at: datetime | None = None,
+) -> Logged:
     """Void an attempt and enter it again under `new_id`, of the same moment and session, with another result.
 
-    The same new id twice is one mend. What was let pass when the attempt was logged (a caution, a step that was not
-    open) is not asked again. Raises AttemptRefusedError, AlreadyVoidError, and IdTakenError as `log_attempt` does.
+    `happened_at` is the moment of the correction, now where none is given. Pain that was not said before pauses as it
+    does when it is logged. The same new id twice is one mend. What was let pass when the attempt was logged (a caution,
+    a step that was not open) is not asked again. Raises AttemptRefusedError, AlreadyVoidError, and IdTakenError as
+    `log_attempt` does.
     """
     with transaction.atomic():
         athlete = lock_athlete(attempt.athlete_id)
@@ -63,13 +83,18 @@ def mend_attempt(*, by: Membership, attempt: Attempt, new_id: UUID, result: Resu
         book = book_of(athlete.gym)
         page = book.steps[book.codes[attempt.step_id]]
         entry = _entry_again(attempt, new_id, result=result)
+        if vouching:
+            entry = replace(entry, source=vouching.source, doubt=vouching.doubt)
         if before := Attempt.objects.filter(pk=new_id).first():
             return answer_again(by, book, before, entry)
         if mistakes := mistakes_in(result, page.form):
             raise AttemptRefusedError(*mistakes)
-        void = write_void(by, attempt, athlete, MENDED, now)
+        void = write_void(by, attempt, athlete, MENDED, happened_at or now)
         mended = store_attempt(by, entry, athlete, closed_try=attempt.closed_try)
-        settled = settle(book=book, athlete=athlete, touched=touched_by_void(book, page.code), now=now)
+        known, touched = Known(book, athlete), touched_by_void(book, page.code)
+        if mended.pain and not attempt.pain:
+            touched |= pause_for_pain(by, known, mended, page)
+        settled = settle_known(known=known, touched=touched, now=now)
         content = {"void": void.id, "entered_again": new_id}
         record_act(gym=athlete.gym, actor=by, act="attempt_voided", about=attempt.id, content=content)
         record_act(gym=athlete.gym, actor=by, act="attempt_logged", about=new_id, content=content_of(entry))
@@ -77,7 +102,14 @@ def mend_attempt(*, by: Membership, attempt: Attempt, new_id: UUID, result: Resu
 
 
 def move_attempt(
-    *, by: Membership, attempt: Attempt, new_id: UUID, athlete: Athlete, step_id: UUID, closed_reason: str = ""
+    *,
+    by: Membership,
+    attempt: Attempt,
+    new_id: UUID,
+    athlete: Athlete,
+    step_id: UUID,
+    closed_reason: str = "",
+    happened_at: datetime | None = None,
 ) -> Logged:
     """Void an attempt that was logged for the wrong athlete and log it for the right one, at a step of theirs.
 
@@ -95,7 +127,7 @@ def move_attempt(
             raise AlreadyVoidError
         logged = log_attempt(by=by, entry=entry)
         if logged.created:
-            void_attempt(by=by, attempt=attempt, reason=MOVED)
+            void_attempt(by=by, attempt=attempt, reason=MOVED, happened_at=happened_at)
     return logged
 
 
@@ -109,6 +141,7 @@ def _entry_again(attempt: Attempt, new_id: UUID, *, result: Result) -> AttemptEn
         source=Attempt.Source(attempt.source),
         result=result,
         note=_note_of(attempt),
+        doubt=attempt.doubt,
     )
 
 

@@ -63,10 +63,12 @@ def start_session(
     return session
 
 
-def mark_present(*, by: Membership, session: TrainingSession, athlete: Athlete) -> Attendance:
-    """Put an athlete on the session's board; the second time changes nothing."""
+def mark_present(
+    *, by: Membership, session: TrainingSession, athlete: Athlete, happened_at: datetime | None = None
+) -> Attendance:
+    """Put an athlete on the session's board, now unless a moment is given; the second time changes nothing."""
     with transaction.atomic():
-        _refuse_ended(session)
+        _refuse_ended(session, happened_at)
         attendance, created = Attendance.objects.get_or_create(gym_id=session.gym_id, session=session, athlete=athlete)
         if created:
             content = {"athlete": athlete.id}
@@ -74,50 +76,70 @@ def mark_present(*, by: Membership, session: TrainingSession, athlete: Athlete) 
     return attendance
 
 
-def unmark_present(*, by: Membership, session: TrainingSession, athlete: Athlete) -> None:
-    """Take an athlete off the board; attempts that were logged stay."""
+def unmark_present(
+    *, by: Membership, session: TrainingSession, athlete: Athlete, happened_at: datetime | None = None
+) -> None:
+    """Take an athlete off the board, now unless a moment is given; attempts that were logged stay."""
     with transaction.atomic():
-        _refuse_ended(session)
+        _refuse_ended(session, happened_at)
         removed, _ = Attendance.objects.filter(session=session, athlete=athlete).delete()
         if removed:
             content = {"athlete": athlete.id}
             record_act(gym=by.gym, actor=by, act="absence_marked", about=session.id, content=content)
 
 
-def choose_step(*, by: Membership, attendance: Attendance, step: Step) -> None:
+def choose_step(*, by: Membership, attendance: Attendance, step: Step, happened_at: datetime | None = None) -> None:
     """Put a step into an athlete's hand for this session; raises StepClosedError for one that is not open."""
     book = book_of(by.gym)
     timeline = kept_timelines(book, [attendance.athlete_id])[attendance.athlete_id][step.code]
     if timeline.at(moment_us(timezone.now())).base == "closed":
         raise StepClosedError
     with transaction.atomic():
-        _refuse_ended(attendance.session)
+        _refuse_ended(attendance.session, happened_at)
         Attendance.objects.filter(pk=attendance.pk).update(step=step)
         content = {"athlete": attendance.athlete_id, "step": step.id}
         record_act(gym=by.gym, actor=by, act="step_chosen", about=attendance.session_id, content=content)
 
 
-def check_bar(*, by: Membership, session: TrainingSession | None, bar: str) -> BarCheck:
-    """Record that a low bar was looked over now, by this coach: it opens the low-bar steps for today."""
+def check_bar(
+    *,
+    by: Membership,
+    session: TrainingSession | None,
+    bar: str,
+    happened_at: datetime | None = None,
+    check_id: UUID | None = None,
+) -> BarCheck:
+    """Record that a low bar was looked over by this coach, now unless a moment is given: its steps open that day."""
     if not bar.strip():
         raise BarNameMissingError
     with transaction.atomic():
         check = BarCheck.objects.create(
-            gym_id=by.gym_id, session=session, checked_by=by, bar=bar.strip(), happened_at=timezone.now()
+            id=check_id or new_id(),
+            gym_id=by.gym_id,
+            session=session,
+            checked_by=by,
+            bar=bar.strip(),
+            happened_at=happened_at or timezone.now(),
         )
         record_act(gym=by.gym, actor=by, act="bar_checked", about=check.id, content={"session": check.session_id})
     return check
 
 
-def end_session(*, by: Membership, session: TrainingSession) -> None:
-    """End a session; the second time changes nothing."""
+def end_session(*, by: Membership, session: TrainingSession, ended_at: datetime | None = None) -> None:
+    """End a session, now unless a moment is given, but not before it starts; the second time changes nothing."""
     with transaction.atomic():
-        ended = TrainingSession.objects.filter(pk=session.pk, ended_at=None).update(ended_at=timezone.now())
+        at = max(ended_at or timezone.now(), session.starts_at)
+        ended = TrainingSession.objects.filter(pk=session.pk, ended_at=None).update(ended_at=at)
         if ended:
             record_act(gym=by.gym, actor=by, act="session_ended", about=session.id, content={})
 
 
-def _refuse_ended(session: TrainingSession) -> None:
-    """Refuse an act in a session that has ended by now; it cannot end before the caller's transaction does."""
-    if TrainingSession.objects.select_for_update(no_key=True).only("ended_at").get(pk=session.pk).ended_at:
+def _refuse_ended(session: TrainingSession, happened_at: datetime | None = None) -> None:
+    """Refuse what happens, now unless a moment is given, after the session's end.
+
+    The session cannot end before the caller's transaction does.
+    """
+    rows = TrainingSession.objects.select_for_update(no_key=True)
+    ended_at = rows.only("ended_at").get(pk=session.pk).ended_at
+    if ended_at and (happened_at is None or happened_at > ended_at):
         raise SessionEndedError
