@@ -5,14 +5,16 @@ import { counts } from "./outbox.js";
 import { standWords } from "./words.js";
 
 const bar = () => document.getElementById("floor-head");
-const SHUT = "This tablet was taken off the floor by an owner. What waits stays here: keep a copy of it under “Waiting”.";
+const SHUT =
+  "This tablet was taken off the floor by an owner. What waits stays here: keep a copy of it under “Waiting”.";
 const PLAIN = "This tablet is not on https: do not reload this page while something waits.";
 const MEMORY = "This browser keeps nothing: what is entered is lost when the page is closed.";
 
 function noticeOf({ isShut, isDurable, plain, holders, holder, hasNews }) {
   if (isShut) return SHUT;
   if (!isDurable) return MEMORY;
-  if (holder && holders[holder] && !holders[holder].confirmed) return "Not confirmed yet who holds this tablet: what you log waits here.";
+  if (holder && holders[holder] && !holders[holder].confirmed)
+    return "Not confirmed yet who holds this tablet: what you log waits here.";
   if (plain) return PLAIN;
   return hasNews ? "A newer version of this board is ready." : "";
 }
@@ -22,8 +24,12 @@ export const head = {
     const { waiting, refused } = counts(state.entries);
     const { today, holder, holders, online, board } = state;
     const stand = { at: board?.at ?? today?.at, zone: today?.gym.time_zone, isOnline: online, waiting, refused };
-    fill(bar(), { gym: state.tablet?.gym?.name ?? "Floor board", holder: holders[holder]?.name ?? "", notice: noticeOf(state) });
-    write(slot(bar(), "stand"), standWords(stand) || (today ? "Everything stored" : ""));
+    fill(bar(), {
+      gym: state.tablet?.gym?.name ?? "Floor board",
+      holder: holders[holder]?.name ?? "",
+      notice: noticeOf(state),
+    });
+    write(slot(bar(), "stand"), standWords(stand) || (today ? "Everything stored" : "Nothing waits"));
     bar().toggleAttribute("data-away", !online);
     bar().toggleAttribute("data-refused", refused > 0);
     show(slot(bar(), "who"), Boolean(holder));
