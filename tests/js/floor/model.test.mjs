@@ -21,14 +21,30 @@ const step = (id, more = {}) => ({
 
 const today = (more = {}) => ({
   gym: { time_zone: "Europe/Berlin" },
-  sessions: [{ id: "s", name: "Monday", starts_at: "2026-03-02T17:00:00Z", ended_at: null, present: ["a", "b"], usual: ["c"], focus: null }],
+  sessions: [
+    {
+      id: "s",
+      name: "Monday",
+      starts_at: "2026-03-02T17:00:00Z",
+      ended_at: null,
+      present: ["a", "b"],
+      usual: ["c"],
+      focus: null,
+    },
+  ],
   athletes: [
     { id: "a", number: 1, name: "Ada", guest: false },
     { id: "b", number: 2, name: "M. O.", guest: false },
     { id: "c", number: 3, name: "Cy", guest: false },
   ],
   steps: [step("one"), step("two"), step("other", { loads: ["support"] })],
-  words: { assistances: [["none", "no help"], ["band", "band"]], sources: { judged: "judged", timed_only: "timed only" } },
+  words: {
+    assistances: [
+      ["none", "no help"],
+      ["band", "band"],
+    ],
+    sources: { judged: "judged", timed_only: "timed only" },
+  },
   bar_checks: [],
   ...more,
 });
@@ -49,7 +65,10 @@ const tile = (id, more = {}) => ({
   cautions: [],
   no_consent: [],
   with: { assistance: "band", variant: "" },
-  open: [{ step: "one", state: "working", missing: "3 more", assistance: "band", variant: "" }, { step: "two", state: "ready", missing: "", assistance: "none", variant: "" }],
+  open: [
+    { step: "one", state: "working", missing: "3 more", assistance: "band", variant: "" },
+    { step: "two", state: "ready", missing: "", assistance: "none", variant: "" },
+  ],
   paused: [],
   waiting: [],
   ...more,
@@ -78,7 +97,30 @@ const entry = (kind, body, more = {}) => ({
 });
 
 const hold = (athlete, more = {}, rest = {}) =>
-  entry("attempt", { session: "s", athlete, step: "one", source: "judged", hold_tenths: 52, reps: 1, unbroken: true, assistance: "none", variant: "", faults: [], missed: [], effort: null, pain: false, grade: 0, angle_degrees: null, note: "", doubt: "", ...more }, rest);
+  entry(
+    "attempt",
+    {
+      session: "s",
+      athlete,
+      step: "one",
+      source: "judged",
+      hold_tenths: 52,
+      reps: 1,
+      unbroken: true,
+      assistance: "none",
+      variant: "",
+      faults: [],
+      missed: [],
+      effort: null,
+      pain: false,
+      grade: 0,
+      angle_degrees: null,
+      note: "",
+      doubt: "",
+      ...more,
+    },
+    rest,
+  );
 
 const shown = (given, places = ["a", "b"]) => model.tilesOf(given, model.sessionOf(given, "s"), places);
 
@@ -102,7 +144,14 @@ test("a mend takes the place of what it mends, and its own mend of it", () => {
   const mend = entry("mend", { attempt: first.id, ...model.resultOf(first.body, { faults: ["bent"] }) });
   const again = entry("mend", { attempt: mend.id, ...model.resultOf(first.body) });
   const rows = model.rowsOf(state({ entries: [first, mend, again] }));
-  assert.deepEqual(rows.map(({ id, is_void: isVoid }) => [id, isVoid]), [[again.id, false], [mend.id, true], [first.id, true]]);
+  assert.deepEqual(
+    rows.map(({ id, is_void: isVoid }) => [id, isVoid]),
+    [
+      [again.id, false],
+      [mend.id, true],
+      [first.id, true],
+    ],
+  );
   assert.equal(rows[0].words, "5.2 s, clean");
   assert.equal(rows[0].athlete, "a");
 });
@@ -110,14 +159,18 @@ test("a mend takes the place of what it mends, and its own mend of it", () => {
 test("a void that was refused leaves the try standing, with the reason", () => {
   const first = hold("a");
   const refusal = { code: "right", reason: "You may not." };
-  const rows = model.rowsOf(state({ entries: [first, entry("void", { attempt: first.id, reason: "x" }, { state: "refused", refusal })] }));
+  const rows = model.rowsOf(
+    state({ entries: [first, entry("void", { attempt: first.id, reason: "x" }, { state: "refused", refusal })] }),
+  );
   assert.equal(rows[0].is_void, false);
   assert.equal(rows[0].refusal.reason, "You may not.");
 });
 
 test("a move shows the try at the other athlete", () => {
   const first = hold("a");
-  const given = state({ entries: [first, entry("move", { attempt: first.id, athlete: "b", step: "one", closed_reason: "" })] });
+  const given = state({
+    entries: [first, entry("move", { attempt: first.id, athlete: "b", step: "one", closed_reason: "" })],
+  });
   const [ada, other] = shown(given);
   assert.equal(ada.last_row, null);
   assert.equal(other.last_row.words, "5.2 s, clean");
@@ -186,6 +239,10 @@ test("an act names what has to be stored before it", () => {
   const guest = entry("guest", { session: start.id, name: "Gus", is_minor: false });
   const bar = entry("bar", { session: start.id, bar: "low", lines: [] });
   const all = [start, guest, bar, entry("here", { session: start.id, athlete: "a" })];
-  assert.deepEqual(model.needs(all, { session: start.id, athlete: guest.id, isLowBar: true }), [start.id, guest.id, bar.id]);
+  assert.deepEqual(model.needs(all, { session: start.id, athlete: guest.id, isLowBar: true }), [
+    start.id,
+    guest.id,
+    bar.id,
+  ]);
   assert.deepEqual(model.needs(all, { session: "s", athlete: "a" }), []);
 });

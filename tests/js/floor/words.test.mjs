@@ -7,7 +7,16 @@ const words = await load("floor/words.js");
 const { bodyOf, freshDraft, isBegun, nextDraft, tenthsOf } = await load("floor/draft.js");
 const { routeOf, signOffAddress } = await load("floor/routes.js");
 
-const result = { hold_tenths: 52, reps: 1, unbroken: true, grade: 0, angle_degrees: null, faults: [], missed: [], pain: false };
+const result = {
+  hold_tenths: 52,
+  reps: 1,
+  unbroken: true,
+  grade: 0,
+  angle_degrees: null,
+  faults: [],
+  missed: [],
+  pain: false,
+};
 
 test("a result in the words of the rest of the site", () => {
   assert.equal(words.resultWords(result), "5.2 s");
@@ -15,19 +24,31 @@ test("a result in the words of the rest of the site", () => {
   assert.equal(words.resultWords({ ...result, hold_tenths: null, reps: 4, unbroken: false }), "4 reps, broken");
   assert.equal(words.resultWords({ ...result, hold_tenths: null }), "1 rep");
   assert.equal(words.resultWords({ ...result, angle_degrees: 90 }), "5.2 s at 90°");
-  assert.equal(words.resultWords({ ...result, hold_tenths: null, grade: 2 }, { grades: ["chin", "chest"] }), "1 rep to the chest");
+  assert.equal(
+    words.resultWords({ ...result, hold_tenths: null, grade: 2 }, { grades: ["chin", "chest"] }),
+    "1 rep to the chest",
+  );
 });
 
 test("how things stand: nothing where the page has just heard and nothing waits", () => {
   const at = "2026-03-02T17:02:00Z";
-  const stand = (more) => words.standWords({ at, zone: "Europe/Berlin", isOnline: true, waiting: 0, refused: 0, ...more });
+  const stand = (more) =>
+    words.standWords({ at, zone: "Europe/Berlin", isOnline: true, waiting: 0, refused: 0, ...more });
   assert.equal(stand({}), "");
   assert.equal(stand({ isOnline: false, waiting: 2 }), "No network: as of 18:02, 2 waiting");
   assert.equal(stand({ refused: 1 }), "1 refused");
 });
 
 test("typed seconds are cut to tenths, whatever stands between", () => {
-  assert.deepEqual(["5", "5,25", " 19.96 s", "0.09", "", "five", "-3"].map(tenthsOf), [50, 52, 199, 0, null, null, null]);
+  assert.deepEqual(["5", "5,25", " 19.96 s", "0.09", "", "five", "-3"].map(tenthsOf), [
+    50,
+    52,
+    199,
+    0,
+    null,
+    null,
+    null,
+  ]);
 });
 
 test("a try takes help and form from its draft, and a doubtful time is timed only", () => {
@@ -35,7 +56,10 @@ test("a try takes help and form from its draft, and a doubtful time is timed onl
   const step = { id: "one", is_hold: true };
   assert.equal(isBegun(draft, step), false);
   const body = bodyOf({ session: "s", athlete: "a", draft, step, more: { tenths: 52, doubt: "slept", faults: ["x"] } });
-  assert.deepEqual([body.assistance, body.variant, body.source, body.doubt, body.hold_tenths], ["band", "bent", "timed_only", "slept", 52]);
+  assert.deepEqual(
+    [body.assistance, body.variant, body.source, body.doubt, body.hold_tenths],
+    ["band", "bent", "timed_only", "slept", 52],
+  );
   assert.deepEqual(nextDraft({ ...draft, tenths: 50, note: "n", faults: ["x"] }), draft);
 });
 

@@ -48,7 +48,16 @@ function dayAfter(today, entry) {
   const { id, kind, body, device_at: at } = entry;
   const sessions = today.sessions.map((session) => sessionAfter(session, entry));
   if (kind === "start") {
-    const begun = { id, name: body.name, focus: body.focus, starts_at: at, ended_at: null, coach: "", present: [], usual: [] };
+    const begun = {
+      id,
+      name: body.name,
+      focus: body.focus,
+      starts_at: at,
+      ended_at: null,
+      coach: "",
+      present: [],
+      usual: [],
+    };
     return { ...today, sessions: [begun, ...sessions.filter((one) => one.id !== id)] };
   }
   if (kind === "guest") {

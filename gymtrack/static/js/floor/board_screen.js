@@ -17,7 +17,9 @@ const shownAs = new Map(); // by athlete: what its tile was made of, so that a r
 function placesIn(state, session) {
   if (placesFor !== session?.id) [places, placesFor] = [[], session?.id];
   const numbers = new Map((state.today?.athletes ?? []).map(({ id, number }) => [id, number]));
-  const newcomers = [...presentOf(state, session)].sort((one, other) => (numbers.get(one) || 1e9) - (numbers.get(other) || 1e9));
+  const newcomers = [...presentOf(state, session)].sort(
+    (one, other) => (numbers.get(one) || 1e9) - (numbers.get(other) || 1e9),
+  );
   places = placesOf(places, newcomers);
   return places;
 }
@@ -32,8 +34,11 @@ function resultOf(tile) {
 function linesOf(app, tile) {
   const { today, board, unkept } = app.state;
   const step = today?.steps.find(({ id }) => id === tile.step);
-  const words = tile.isPaused && tile.state !== "paused" ? "paused, it hurt" : tile.word || today?.words.states[tile.state];
-  const missing = [tile.back && `${tile.back[0].toUpperCase()}${tile.back.slice(1)}`, tile.missing].filter(Boolean).join(" · ");
+  const words =
+    tile.isPaused && tile.state !== "paused" ? "paused, it hurt" : tile.word || today?.words.states[tile.state];
+  const missing = [tile.back && `${tile.back[0].toUpperCase()}${tile.back.slice(1)}`, tile.missing]
+    .filter(Boolean)
+    .join(" · ");
   return {
     number: tile.number || "new",
     name: tile.name,
@@ -45,7 +50,12 @@ function linesOf(app, tile) {
     waiting: unkept[tile.id] ? "not kept" : tile.waiting_count ? `${tile.waiting_count} waiting` : "",
     refused: tile.refused.length ? `Refused: ${tile.refused[0].refusal?.reason ?? ""}` : "",
     caution: [...tile.cautions, ...tile.no_consent].join("; "),
-    ready: tile.waiting.length && board ? (tile.waiting.some(({ gate }) => gate === "finish") ? "Ready for sign-off" : "Waits for clearance") : "",
+    ready:
+      tile.waiting.length && board
+        ? tile.waiting.some(({ gate }) => gate === "finish")
+          ? "Ready for sign-off"
+          : "Waits for clearance"
+        : "",
   };
 }
 
@@ -86,8 +96,16 @@ function showClocks(app) {
 
 function updateHead(app, root, params, session, count) {
   const focus = app.state.today?.steps.find(({ id }) => id === session?.focus);
-  const about = [`${count} here`, session?.coach, focus && `for everybody: ${stepName(focus)}`, session?.ended_at && "ended"];
-  fill(root, { class: session?.name ?? "A class that this tablet does not know", about: about.filter(Boolean).join(" · ") });
+  const about = [
+    `${count} here`,
+    session?.coach,
+    focus && `for everybody: ${stepName(focus)}`,
+    session?.ended_at && "ended",
+  ];
+  fill(root, {
+    class: session?.name ?? "A class that this tablet does not know",
+    about: about.filter(Boolean).join(" · "),
+  });
   for (const link of root.querySelectorAll("[data-place]")) link.href = classPlace(params.session, link.dataset.place);
 }
 

@@ -6,14 +6,25 @@ import { classPlace } from "./routes.js";
 import { clockTime, stepName } from "./words.js";
 
 function classLink(session) {
-  return element("li", {}, element("a", { className: "big-link", href: classPlace(session.id) },
-    element("strong", { dataset: { slot: "name" } }),
-    element("span", { dataset: { slot: "about" } })));
+  return element(
+    "li",
+    {},
+    element(
+      "a",
+      { className: "big-link", href: classPlace(session.id) },
+      element("strong", { dataset: { slot: "name" } }),
+      element("span", { dataset: { slot: "about" } }),
+    ),
+  );
 }
 
 function updateLink(node, session, today) {
   const focus = today?.steps.find(({ id }) => id === session.focus);
-  const parts = [clockTime(session.starts_at, today?.gym.time_zone), session.coach, focus && `for everybody: ${stepName(focus)}`];
+  const parts = [
+    clockTime(session.starts_at, today?.gym.time_zone),
+    session.coach,
+    focus && `for everybody: ${stepName(focus)}`,
+  ];
   if (session.ended_at) parts.push("ended");
   else if (session.present.length) parts.push(`${session.present.length} here`);
   fill(node, { name: session.name, about: parts.filter(Boolean).join(" · ") });
@@ -27,7 +38,12 @@ async function start(app, root, moment) {
   const name = nameOf(root);
   if (!name) return app.say("Give the class a name.", "error");
   const focus = root.querySelector("#class-focus").value || null;
-  const id = await app.act({ kind: "start", body: { name, focus }, moment, label: { number: "", words: `Class “${name}” started` } });
+  const id = await app.act({
+    kind: "start",
+    body: { name, focus },
+    moment,
+    label: { number: "", words: `Class “${name}” started` },
+  });
   return app.go(classPlace(id, "roster"));
 }
 
@@ -55,7 +71,8 @@ export const screen = {
     }
     keyed(root.querySelector("#class-focus"), [{ id: "", label: "each their own" }, ...(today?.steps ?? [])], {
       keyOf: ({ id }) => id,
-      make: (step) => element("option", { value: step.id, textContent: step.id ? stepName(step) : "each their own step" }),
+      make: (step) =>
+        element("option", { value: step.id, textContent: step.id ? stepName(step) : "each their own step" }),
     });
   },
 

@@ -58,7 +58,8 @@ export class Listener {
   async #askToday() {
     const isDue = performance.now() - this.#todayAt > TODAY_MS;
     const { today } = this.#app.state;
-    if (today && (!isDue || (this.#stamp && this.#stamp === today.stamp))) return;
+    const isSame = this.#app.params.session && this.#stamp === today?.stamp; // a class in hand tells whether it may have changed
+    if (today && (!isDue || isSame)) return;
     const answer = await this.#get("today/");
     this.#todayAt = performance.now();
     if (answer?.status !== 200 || isOlder(answer.data.at, this.#app.state.today?.at)) return;
@@ -118,7 +119,12 @@ export class Listener {
   async answered(answer, entries) {
     const { board, today, news } = this.#app.state;
     const fresh = { board: boardAfter(board, answer, entries), today: todayAfter(today, answer, entries) };
-    this.#app.changed({ ...fresh, news: newsAfter(news, answer), online: true, entries: await this.#app.store.entries() });
+    this.#app.changed({
+      ...fresh,
+      news: newsAfter(news, answer),
+      online: true,
+      entries: await this.#app.store.entries(),
+    });
     this.#stamp = answer.stamp ?? "";
     for (const { id, status, code } of answer.receipts) {
       if (status === "refused" && code === "hand_over") this.#lostHold(entries.find((one) => one.id === id)?.coach);

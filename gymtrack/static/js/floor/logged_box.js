@@ -10,7 +10,12 @@ const SHORTEST_HOLD_TENTHS = 20;
 
 /** The last try of this class, at whatever step; a taken back one only while nothing else is there. */
 export function shownRow({ rows, athlete, last }) {
-  return last ?? rows.find((row) => row.athlete === athlete && !row.is_void) ?? rows.find((row) => row.athlete === athlete) ?? null;
+  return (
+    last ??
+    rows.find((row) => row.athlete === athlete && !row.is_void) ??
+    rows.find((row) => row.athlete === athlete) ??
+    null
+  );
 }
 
 function linesOf(row, { app, step, tile }) {
@@ -19,11 +24,18 @@ function linesOf(row, { app, step, tile }) {
   return {
     lead: row.is_void ? "Taken back:" : LEAD[row.status],
     words: `${row.words}${own && own.id !== step?.id ? ` (${stepName(own)})` : ""}`,
-    short: !row.is_void && row.hold_tenths && row.hold_tenths < SHORTEST_HOLD_TENTHS ? "Under 2 s: kept, and no hold." : "",
-    cue: row.is_void ? "" : cuesOf(row, own).map((cue) => `“${cue}”`).join(" "),
+    short:
+      !row.is_void && row.hold_tenths && row.hold_tenths < SHORTEST_HOLD_TENTHS ? "Under 2 s: kept, and no hold." : "",
+    cue: row.is_void
+      ? ""
+      : cuesOf(row, own)
+          .map((cue) => `“${cue}”`)
+          .join(" "),
     hurt: row.pain ? "It hurt: every step with the same load is paused until a coach lifts the caution." : "",
     doubt: row.doubt && row.source === "timed_only" ? `Timed only: ${DOUBTS[row.doubt] ?? row.doubt}.` : "",
-    refusal: row.refusal ? (row.refusal.reason || row.refusal.mistakes?.map(({ sentence }) => sentence).join(" ")) : tile.refused[0]?.refusal?.reason ?? "",
+    refusal: row.refusal
+      ? row.refusal.reason || row.refusal.mistakes?.map(({ sentence }) => sentence).join(" ")
+      : (tile.refused[0]?.refusal?.reason ?? ""),
   };
 }
 
@@ -51,7 +63,11 @@ function showGates({ root, app, tile, session, athlete }) {
 }
 
 function word(code, words, isMissed = false) {
-  const button = element("button", { type: "button", className: isMissed ? "fault missed-word" : "fault", dataset: { do: isMissed ? "mend-missed" : "mend-fault", code } });
+  const button = element("button", {
+    type: "button",
+    className: isMissed ? "fault missed-word" : "fault",
+    dataset: { do: isMissed ? "mend-missed" : "mend-fault", code },
+  });
   if (isMissed) button.append(element("span", { className: "quiet", textContent: "Not shown: " }));
   button.append(words);
   return button;
@@ -62,12 +78,16 @@ function showMend({ root, last, step }) {
   write(slot(root, "mend-legend"), `${last.words}: what was seen besides?`);
   const faults = step.faults.filter(({ code }) => !last.faults.includes(code));
   const missed = step.checkpoints.filter(({ code }) => !last.missed.includes(code));
-  const words = [...faults.map((one) => ({ ...one, key: `f ${one.code}` })), ...missed.map((one) => ({ ...one, key: `m ${one.code}`, isMissed: true }))];
+  const words = [
+    ...faults.map((one) => ({ ...one, key: `f ${one.code}` })),
+    ...missed.map((one) => ({ ...one, key: `m ${one.code}`, isMissed: true })),
+  ];
   keyed(slot(root, "mend-words"), words, {
     keyOf: (one) => `${step.id} ${one.key}`,
     make: (one) => {
       const button = word(one.code, one.name ?? one.text, one.isMissed);
-      if (one.dangerous) button.prepend(clone("caution-mark"), element("span", { className: "unseen", textContent: "Dangerous: " }));
+      if (one.dangerous)
+        button.prepend(clone("caution-mark"), element("span", { className: "unseen", textContent: "Dangerous: " }));
       return button;
     },
   });
@@ -82,10 +102,14 @@ function showUndo(row, { root, app, tiles, athlete }) {
     keyOf: ([code]) => code,
     make: ([code, words]) => key(words, { do: "void", why: code }),
   });
-  keyed(slot(root, "others"), tiles.filter(({ id, isHere }) => id !== athlete && isHere), {
-    keyOf: ({ id }) => id,
-    make: (tile) => key(`${tile.number || "new"} ${tile.name}`, { do: "move", athlete: tile.id }),
-  });
+  keyed(
+    slot(root, "others"),
+    tiles.filter(({ id, isHere }) => id !== athlete && isHere),
+    {
+      keyOf: ({ id }) => id,
+      make: (tile) => key(`${tile.number || "new"} ${tile.name}`, { do: "move", athlete: tile.id }),
+    },
+  );
 }
 
 export const logged = {
@@ -97,7 +121,15 @@ export const logged = {
     if (box.dataset.attempt !== row?.id && slot(root, "undo").open) slot(root, "undo").open = false;
     box.dataset.attempt = row?.id ?? "";
     box.dataset.status = row?.status ?? "refused";
-    const nothing = { lead: "", words: "", short: "", cue: "", hurt: "", doubt: "", refusal: tile.refused[0]?.refusal?.reason ?? "" };
+    const nothing = {
+      lead: "",
+      words: "",
+      short: "",
+      cue: "",
+      hurt: "",
+      doubt: "",
+      refusal: tile.refused[0]?.refusal?.reason ?? "",
+    };
     const lines = row ? linesOf(row, context) : nothing;
     fill(box, lines);
     show(slot(root, "refusal-line"), Boolean(lines.refusal));
@@ -106,6 +138,9 @@ export const logged = {
     showGates(context);
     showMend(context);
     showUndo(row, context);
-    fill(root, { last: row ? "" : tile.last && `Last: ${tile.last}`, "last-cue": row ? "" : [tile.cue && `“${tile.cue}”`, tile.note].filter(Boolean).join(" · ") });
+    fill(root, {
+      last: row ? "" : tile.last && `Last: ${tile.last}`,
+      "last-cue": row ? "" : [tile.cue && `“${tile.cue}”`, tile.note].filter(Boolean).join(" · "),
+    });
   },
 };

@@ -4,7 +4,18 @@
 
 import { attemptWords, cuesOf } from "./words.js";
 
-const RESULT = ["hold_tenths", "reps", "unbroken", "assistance", "variant", "faults", "missed", "effort", "pain", "grade"];
+const RESULT = [
+  "hold_tenths",
+  "reps",
+  "unbroken",
+  "assistance",
+  "variant",
+  "faults",
+  "missed",
+  "effort",
+  "pain",
+  "grade",
+];
 const RESULT_KEYS = [...RESULT, "angle_degrees", "source", "doubt"];
 
 export const stepsById = (today) => new Map((today?.steps ?? []).map((step) => [step.id, step]));
@@ -15,7 +26,9 @@ const counting = (entries) => entries.filter(({ state }) => state !== "refused")
 /** The classes of today, those begun on this device first. */
 export function sessionsOf({ today, entries }) {
   const known = new Set((today?.sessions ?? []).map(({ id }) => id));
-  const begun = ofKind(entries, "start").filter(({ id }) => !known.has(id)).map((entry) => begunHere(entry, today));
+  const begun = ofKind(entries, "start")
+    .filter(({ id }) => !known.has(id))
+    .map((entry) => begunHere(entry, today));
   const ended = new Map(ofKind(counting(entries), "end").map((entry) => [entry.body.session, entry.device_at]));
   const all = [...begun.reverse(), ...(today?.sessions ?? [])];
   return all.map((session) => ({ ...session, ended_at: session.ended_at ?? ended.get(session.id) ?? null }));
@@ -37,7 +50,10 @@ export function sessionOf(state, id) {
 export function athletesOf({ today, entries }) {
   const known = new Set((today?.athletes ?? []).map(({ id }) => id));
   const guests = ofKind(entries, "guest").filter(({ id }) => !known.has(id));
-  return [...(today?.athletes ?? []), ...guests.map(({ id, body }) => ({ id, number: "", name: body.name, guest: true }))];
+  return [
+    ...(today?.athletes ?? []),
+    ...guests.map(({ id, body }) => ({ id, number: "", name: body.name, guest: true })),
+  ];
 }
 
 /** Ids of who is here: the server's list, and what was tapped since. */
@@ -60,7 +76,8 @@ export function placesOf(before, present) {
 /** The tries of this class, the newest first: `status` is "stored", "waiting" or "refused". */
 export function rowsOf(state) {
   const rows = new Map();
-  for (const row of [...(state.board?.log ?? [])].reverse()) rows.set(row.id, { ...row, status: "stored", refusal: null });
+  for (const row of [...(state.board?.log ?? [])].reverse())
+    rows.set(row.id, { ...row, status: "stored", refusal: null });
   for (const entry of state.entries) lay(rows, entry, state);
   return [...rows.values()].reverse();
 }
@@ -159,7 +176,9 @@ export function tilesOf(state, session, places) {
   const people = new Map(athletesOf(state).map((athlete) => [athlete.id, athlete]));
   const isTold = Boolean(session) && state.board?.session.id === session.id;
   const told = new Map((isTold ? state.board.tiles : []).map((tile) => [tile.id, tile]));
-  return places.map((id) => shown(state, session, { id, rows, told: told.get(id), person: people.get(id), isHere: present.has(id) }));
+  return places.map((id) =>
+    shown(state, session, { id, rows, told: told.get(id), person: people.get(id), isHere: present.has(id) }),
+  );
 }
 
 function shown(state, session, { id, rows, told, person, isHere }) {
@@ -202,7 +221,9 @@ export function withStep(tile, step, session = null) {
 
 /** Help and form for the next try: of the last one of this class, else as the server remembers them. */
 export function helpOf(tile, step, rows) {
-  const last = rows.find((row) => row.athlete === tile.id && row.step === step && !row.is_void && row.source === "judged");
+  const last = rows.find(
+    (row) => row.athlete === tile.id && row.step === step && !row.is_void && row.source === "judged",
+  );
   if (last) return { assistance: last.assistance, variant: last.variant };
   const known = step === tile.step ? tile.with : tile.open.find((one) => one.step === step);
   return { assistance: known?.assistance ?? "none", variant: known?.variant ?? "" };

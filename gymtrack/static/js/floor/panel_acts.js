@@ -32,7 +32,8 @@ export async function again(context) {
 export async function store(context, moment, more = {}) {
   const { app, athlete, session, draft, step } = context;
   const body = bodyOf({ session: session.id, athlete, draft, step, more });
-  if (context.isClosed && !body.closed_reason.trim()) return app.say("Say why this step is tried before it is open.", "warning");
+  if (context.isClosed && !body.closed_reason.trim())
+    return app.say("Say why this step is tried before it is open.", "warning");
   return keepAttempt(context, { body, step, moment });
 }
 
@@ -54,7 +55,8 @@ export async function stopClock(context, moment, faults = []) {
   const step = app.state.today.steps.find(({ id }) => id === started) ?? context.step;
   if (tenths < 1) return app.say("Shorter than a tenth of a second: nothing was kept.", "warning");
   const source = draft.source === "counted" ? "judged" : draft.source;
-  if (context.isClosed && started === draft.step && !draft.closedReason.trim()) return wantReason(context, { tenths, doubt, source, faults });
+  if (context.isClosed && started === draft.step && !draft.closedReason.trim())
+    return wantReason(context, { tenths, doubt, source, faults });
   const body = bodyOf({ session: session.id, athlete, draft, step, more: { tenths, doubt, faults, source } });
   return keepAttempt(context, { body, step, moment });
 }
@@ -84,7 +86,13 @@ export async function takeBack(context, row, why, moment) {
   const reason = why === "other" ? typed : app.state.today.words.void_reasons.find(([code]) => code === why)?.[1];
   if (!reason) return app.say("Say in a few words why it is taken back.", "warning");
   const after = needs(app.state.entries, { attempt: row.id });
-  const kept = await keep(context, { kind: "void", body: { attempt: row.id, reason }, moment, after, label: labelOf(context, `taken back: ${row.words}`) });
+  const kept = await keep(context, {
+    kind: "void",
+    body: { attempt: row.id, reason },
+    moment,
+    after,
+    label: labelOf(context, `taken back: ${row.words}`),
+  });
   root.querySelector("#undo-words").value = "";
   if (kept) app.say(`Taken back: ${row.words}. It stays in the history with the reason.`);
   return kept;
@@ -101,10 +109,19 @@ export async function move(context, row, athlete, moment) {
   if (!isOpen && !app.state.today.coach.may_sign_off)
     return app.say(`${stepName(step)} is not open to ${other.number} ${other.name}: nothing was changed.`, "warning");
   if (!isOpen && !reason)
-    return app.say(`${stepName(step)} is not open to ${other.number} ${other.name}: say why below, then tap again. It is never counted.`, "warning");
+    return app.say(
+      `${stepName(step)} is not open to ${other.number} ${other.name}: say why below, then tap again. It is never counted.`,
+      "warning",
+    );
   const after = needs(app.state.entries, { attempt: row.id, athlete });
   const body = { attempt: row.id, athlete, step: row.step, closed_reason: isOpen ? "" : reason };
-  const kept = await keep(context, { kind: "move", body, moment, after, label: { number: other.number, words: row.words } });
+  const kept = await keep(context, {
+    kind: "move",
+    body,
+    moment,
+    after,
+    label: { number: other.number, words: row.words },
+  });
   root.querySelector("#move-reason").value = "";
   if (kept) app.say(`Entered for ${other.number} ${other.name}: ${row.words}.`);
   return kept;
@@ -115,7 +132,13 @@ export async function chooseStep(context, step, moment) {
   const { app, athlete, session } = context;
   const words = stepName(app.state.today.steps.find(({ id }) => id === step));
   const after = needs(app.state.entries, { session: session.id, athlete });
-  await keep(context, { kind: "step", body: { session: session.id, athlete, step }, moment, after, label: labelOf(context, words) });
+  await keep(context, {
+    kind: "step",
+    body: { session: session.id, athlete, step },
+    moment,
+    after,
+    label: labelOf(context, words),
+  });
 }
 
 /** A low bar is looked over by name before anybody uses it today. */
@@ -127,5 +150,11 @@ export async function checkBar(context, moment) {
     return app.say("Look the bar over and tick every line: the bar stays shut until all is so.", "warning");
   if (!bar) return app.say("Name the bar, as it is called in your gym.", "warning");
   const after = needs(app.state.entries, { session: session.id });
-  return keep(context, { kind: "bar", body: { session: session.id, bar, lines }, moment, after, label: { number: "", words: `checked: ${bar}` } });
+  return keep(context, {
+    kind: "bar",
+    body: { session: session.id, bar, lines },
+    moment,
+    after,
+    label: { number: "", words: `checked: ${bar}` },
+  });
 }

@@ -1,11 +1,12 @@
 // One athlete, one step, one try: the clock, the keys, the words. All of it is there without a network.
 
-import { clone, element, fill, key, keyed, press, show, slot, write } from "./dom.js";
+import { clone, element, fill, keyed, press, show, slot, write } from "./dom.js";
 import { tell } from "../hold_clock.js";
-import { freshDraft, isBegun, tenthsOf } from "./draft.js";
+import { freshDraft, isBegun } from "./draft.js";
 import { barCheckOf, helpOf, rowsOf, stepsById } from "./model.js";
 import { logged, shownRow } from "./logged_box.js";
 import { again, chooseStep, checkBar, mend, move, stopClock, store, takeBack } from "./panel_acts.js";
+import { makeForm, readForm, writeForm } from "./panel_form.js";
 import { classPlace } from "./routes.js";
 import { clockTime, stepName, withWords } from "./words.js";
 
@@ -34,90 +35,6 @@ function contextOf(app, root, params, { session, tiles }) {
   return { app, root, athlete: tile.id, tile, tiles, rows, step, session, draft, setDraft, last, isClosed };
 }
 
-// ---- The form of a step: made anew for another step or athlete alone ------------------------------------------
-
-function pill(name, value, words) {
-  const type = ["faults", "missed"].includes(name) ? "checkbox" : "radio";
-  return element("label", {}, element("input", { type, name, value }), ` ${words}`);
-}
-
-function pills(root, name, choices) {
-  const box = root.querySelector(`[data-pills="${name}"]`);
-  show(box, choices.length > 0);
-  box.querySelector("div").replaceChildren(...choices.map(([value, words]) => pill(name, value, words)));
-}
-
-function verdict(step) {
-  return step.faults.map(({ code, name, dangerous }) => {
-    const button = element("button", { type: "button", className: "fault", dataset: { do: "fault", code } });
-    if (dangerous) button.append(clone("caution-mark"), element("span", { className: "unseen", textContent: "Dangerous: " }));
-    button.append(name);
-    return button;
-  });
-}
-
-function makeForm(root, step, words) {
-  show(slot(root, "hold"), step.is_hold);
-  show(slot(root, "hold-keys"), step.is_hold);
-  show(slot(root, "count"), !step.is_hold);
-  show(slot(root, "typed-seconds"), step.is_hold);
-  show(slot(root, "broken"), !step.is_hold);
-  slot(root, "faults").replaceChildren(...verdict(step));
-  pills(root, "assistance", words.assistances);
-  pills(root, "variant", step.variants.length ? [["", "as described"], ...step.variants.map(({ code, name }) => [code, name])] : []);
-  pills(root, "grade", step.grades.length ? [["0", "not graded"], ...step.grades.map((name, place) => [String(place + 1), name])] : []);
-  pills(root, "faults", step.faults.map(({ code, name }) => [code, name]));
-  pills(root, "missed", step.checkpoints.map(({ code, text }) => [code, text]));
-  pills(root, "source", ["judged", "counted", "timed_only"].map((code) => [code, words.sources[code]]));
-  pills(root, "effort", [["", "not asked"], ...Array.from({ length: 11 }, (_, n) => [String(n), String(n)])]);
-  show(slot(root, "angle"), Boolean(step.angle));
-  write(slot(root, "angle-label"), `Angle in degrees: ${step.angle}`);
-  const reps = step.is_hold ? [1, 2, 3, 5] : [1, 2, 3, 4, 5, 6, 8, 10];
-  const place = slot(root, step.is_hold ? "times" : "reps-keys");
-  place.replaceChildren(...reps.map((n) => key(step.is_hold ? `× ${n}` : String(n), { do: "reps", reps: n })));
-  slot(root, "pain-choices").replaceChildren(...words.pain_choices.map((choice) => key(choice, { do: "pain", choice })));
-}
-
-/** Write the draft into the fields, where it says something else than they do. */
-function writeForm(root, draft) {
-  for (const input of root.querySelectorAll("form [name]")) {
-    const value = { assistance: draft.assistance, variant: draft.variant, source: draft.source }[input.name];
-    if (input.type === "radio" && value !== undefined) input.checked = input.value === value;
-    if (input.name === "effort") input.checked = input.value === String(draft.effort ?? "");
-    if (input.name === "grade") input.checked = input.value === String(draft.grade);
-    if (input.type === "checkbox" && draft[input.name]) input.checked = draft[input.name].includes(input.value);
-    if (input.name === "broken") input.checked = draft.isBroken;
-    if (input.name === "seconds") input.value = draft.tenths === null ? "" : tell(draft.tenths);
-    if (input.name === "reps") input.value = draft.reps ?? "";
-    if (input.name === "note") input.value = draft.note;
-    if (input.name === "angle") input.value = draft.angle ?? "";
-    if (input.name === "closed-reason") input.value = draft.closedReason;
-  }
-}
-
-function readForm(root, draft) {
-  const value = (name) => root.querySelector(`form [name="${name}"]`)?.value ?? "";
-  const chosen = (name) => root.querySelector(`form [name="${name}"]:checked`)?.value;
-  const ticked = (name) => [...root.querySelectorAll(`form [name="${name}"]:checked`)].map((input) => input.value);
-  const number = (text) => (text.trim() === "" || Number.isNaN(Number(text)) ? null : Math.round(Number(text)));
-  return {
-    ...draft,
-    tenths: value("seconds").trim() ? tenthsOf(value("seconds")) : null,
-    reps: number(value("reps")),
-    isBroken: Boolean(root.querySelector("form [name=broken]")?.checked),
-    assistance: chosen("assistance") ?? draft.assistance,
-    variant: chosen("variant") ?? draft.variant,
-    source: chosen("source") ?? draft.source,
-    faults: ticked("faults"),
-    missed: ticked("missed"),
-    effort: number(chosen("effort") ?? ""),
-    note: value("note"),
-    grade: number(chosen("grade") ?? "") ?? 0,
-    angle: number(value("angle")),
-    closedReason: value("closed-reason"),
-  };
-}
-
 // ---- What is shown --------------------------------------------------------------------------------------------
 
 function showCautions({ root, step, tile, last }) {
@@ -130,10 +47,19 @@ function showCautions({ root, step, tile, last }) {
     slot(root, "caution-list").replaceChildren(...step.cautions.map((text) => element("li", { textContent: text })));
     fill(root, { "getting-down": step.getting_down && `Getting down. ${step.getting_down}` });
   }
-  const own = [...tile.cautions.map((text) => `Athlete's caution: ${text}.`), ...tile.no_consent.map((text) => `Consent: ${text}.`)];
+  const own = [
+    ...tile.cautions.map((text) => `Athlete's caution: ${text}.`),
+    ...tile.no_consent.map((text) => `Consent: ${text}.`),
+  ];
   keyed(slot(root, "own-cautions"), own, {
     keyOf: (text) => text,
-    make: (text) => element("div", { className: "caution", role: "note" }, clone("caution-mark"), element("p", { textContent: text })),
+    make: (text) =>
+      element(
+        "div",
+        { className: "caution", role: "note" },
+        clone("caution-mark"),
+        element("p", { textContent: text }),
+      ),
   });
 }
 
@@ -154,11 +80,17 @@ function showForm(context) {
   show(slot(root, "paused"), isPaused && !session?.ended_at);
   show(slot(root, "bar"), isUnchecked && !isPaused && !session?.ended_at);
   show(root.querySelector("form"), mayLog);
-  fill(root, { checked: step?.low_bar && check ? `Bar checked today: ${check.bar}, ${clockTime(check.at, app.state.today?.gym.time_zone)}, ${check.by}` : "" });
+  fill(root, {
+    checked:
+      step?.low_bar && check
+        ? `Bar checked today: ${check.bar}, ${clockTime(check.at, app.state.today?.gym.time_zone)}, ${check.by}`
+        : "",
+  });
   if (!step) return;
   write(slot(root, "with"), withWords(draft, step, app.state.today.words));
   show(slot(root, "closed-reason"), context.isClosed);
-  for (const button of root.querySelectorAll("[data-seconds]")) press(button, draft.tenths === Number(button.dataset.seconds) * 10);
+  for (const button of root.querySelectorAll("[data-seconds]"))
+    press(button, draft.tenths === Number(button.dataset.seconds) * 10);
   for (const button of root.querySelectorAll("[data-reps]")) press(button, draft.reps === Number(button.dataset.reps));
   write(slot(root, "count-figure"), String(draft.reps ?? 0));
   showWords(context, isRunning);
@@ -173,7 +105,11 @@ function showWords({ root, draft, step, last, app, athlete }, isRunning) {
   show(slot(root, "drop"), isRunning || isBegun(draft, step));
   const unkept = app.state.unkept[athlete];
   const typed = step.is_hold && draft.tenths !== null ? `${tell(draft.tenths)} s` : "";
-  const words = unkept ? "This was not kept: " : isBegun(draft, step) && !isRunning ? `${typed} not kept yet. Tap how it was.` : "";
+  const words = unkept
+    ? "This was not kept: "
+    : isBegun(draft, step) && !isRunning
+      ? `${typed} not kept yet. Tap how it was.`
+      : "";
   fill(root, { unkept: unkept ? `${words}${unkept.label.words}. ${unkept.sentence}` : words.trim() });
   show(slot(root, "again"), Boolean(unkept));
 }
@@ -191,17 +127,29 @@ function showChoices({ root, tile, app, step }) {
   const steps = stepsById(app.state.today);
   const words = app.state.today?.words.states ?? {};
   const known = tile.isUnknown ? [...steps.values()].map(({ id }) => ({ step: id, state: "" })) : tile.open;
-  keyed(slot(root, "open-steps"), known.filter((one) => steps.has(one.step)), {
-    keyOf: (one) => one.step,
-    make: (one) => element("li", {}, element("button", { type: "button", className: "row", dataset: { do: "step", step: one.step } },
-      element("span", { className: "row-name", textContent: stepName(steps.get(one.step)) }),
-      element("span", { className: "row-state", dataset: { slot: "state", keepsRoom: "" } }))),
-    update: (node, one) => {
-      fill(node, { state: tile.paused.has(one.step) ? words.paused : (words[one.state] ?? one.state) });
-      if (one.step === step?.id) node.firstElementChild.setAttribute("aria-current", "true");
-      else node.firstElementChild.removeAttribute("aria-current");
+  keyed(
+    slot(root, "open-steps"),
+    known.filter((one) => steps.has(one.step)),
+    {
+      keyOf: (one) => one.step,
+      make: (one) =>
+        element(
+          "li",
+          {},
+          element(
+            "button",
+            { type: "button", className: "row", dataset: { do: "step", step: one.step } },
+            element("span", { className: "row-name", textContent: stepName(steps.get(one.step)) }),
+            element("span", { className: "row-state", dataset: { slot: "state", keepsRoom: "" } }),
+          ),
+        ),
+      update: (node, one) => {
+        fill(node, { state: tile.paused.has(one.step) ? words.paused : (words[one.state] ?? one.state) });
+        if (one.step === step?.id) node.firstElementChild.setAttribute("aria-current", "true");
+        else node.firstElementChild.removeAttribute("aria-current");
+      },
     },
-  });
+  );
   const open = new Set(known.map((one) => one.step));
   const closed = [...steps.values()].filter(({ id }) => !open.has(id) && !tile.paused.has(id));
   show(slot(root, "closed"), Boolean(app.state.today?.coach.may_sign_off) && closed.length > 0);
@@ -216,14 +164,26 @@ function showBar({ root, app }) {
   if (!words) return;
   keyed(slot(root, "bar-lines"), words.bar_lines, {
     keyOf: ([code]) => code,
-    make: ([code, text]) => element("label", {}, element("input", { type: "checkbox", name: "bar-line", value: code }), ` ${text}`),
+    make: ([code, text]) =>
+      element("label", {}, element("input", { type: "checkbox", name: "bar-line", value: code }), ` ${text}`),
   });
   keyed(root.querySelector("#bars"), bars, { keyOf: (bar) => bar, make: (bar) => element("option", { value: bar }) });
 }
 
 function showHead({ root, tile, step, params, isClosed, app, draft }) {
-  fill(root, { number: tile.number || "new", name: tile.name, step: stepName(step), back: tile.back && `${tile.back[0].toUpperCase()}${tile.back.slice(1)}.` });
-  const state = isClosed ? "closed" : step && tile.paused.has(step.id) ? "paused" : draft.step === tile.step ? tile.state : "";
+  fill(root, {
+    number: tile.number || "new",
+    name: tile.name,
+    step: stepName(step),
+    back: tile.back && `${tile.back[0].toUpperCase()}${tile.back.slice(1)}.`,
+  });
+  const state = isClosed
+    ? "closed"
+    : step && tile.paused.has(step.id)
+      ? "paused"
+      : draft.step === tile.step
+        ? tile.state
+        : "";
   write(slot(root, "state"), app.state.today?.words.states[state] ?? "");
   root.querySelector("[data-shape]").className = `state state-${state}`;
   root.querySelector("use").setAttribute("href", `#shape-${state || "none"}`);
@@ -328,7 +288,8 @@ function tryClosed(context) {
 async function tapPain(context, node, moment) {
   const { draft, step, last, app, root } = context;
   const { choice } = node.dataset;
-  if (isBegun(draft, step)) await store(context, moment, { pain: true, note: [draft.note, choice].filter(Boolean).join(". ") });
+  if (isBegun(draft, step))
+    await store(context, moment, { pain: true, note: [draft.note, choice].filter(Boolean).join(". ") });
   else if (last) await mend(context, last, { pain: true }, moment);
   else return app.say(NOTHING_YET, "warning");
   root.querySelector("details.more").open = false;
@@ -341,7 +302,8 @@ const TAPS = {
     isBegun(context.draft, context.step) ? store(context, moment) : context.app.say(NOTHING_YET, "warning"),
   ticked: (context, node, moment) => TAPS.clean(context, node, moment),
   fault: tapFault,
-  seconds: (context, node) => draw(context, { tenths: Number(node.dataset.seconds) * 10, reps: context.draft.reps ?? 1, source: "counted" }),
+  seconds: (context, node) =>
+    draw(context, { tenths: Number(node.dataset.seconds) * 10, reps: context.draft.reps ?? 1, source: "counted" }),
   reps: (context, node) => draw(context, { reps: Number(node.dataset.reps) }),
   rep: (context) => draw(context, { reps: (context.draft.reps ?? 0) + 1 }),
   drop: (context) => {
@@ -357,8 +319,10 @@ const TAPS = {
   },
   "closed-step": tryClosed,
   bar: (context, node, moment) => checkBar(context, moment),
-  "mend-fault": (context, node, moment) => mend(context, context.last, { faults: [...context.last.faults, node.dataset.code].sort() }, moment),
-  "mend-missed": (context, node, moment) => mend(context, context.last, { missed: [...context.last.missed, node.dataset.code].sort() }, moment),
+  "mend-fault": (context, node, moment) =>
+    mend(context, context.last, { faults: [...context.last.faults, node.dataset.code].sort() }, moment),
+  "mend-missed": (context, node, moment) =>
+    mend(context, context.last, { missed: [...context.last.missed, node.dataset.code].sort() }, moment),
   "mend-clean": (context, node, moment) => mend(context, context.last, { faults: [], missed: [] }, moment),
   "mend-judged": (context, node, moment) => mend(context, shownRow(context), { source: "judged" }, moment),
   void: (context, node, moment) => takeBack(context, shownRow(context), node.dataset.why, moment),

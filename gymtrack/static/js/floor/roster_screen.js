@@ -8,14 +8,25 @@ const norm = (text) => text.trim().toLocaleLowerCase();
 export const matches = (words, wanted) => norm(words).includes(norm(wanted));
 
 function makeRow(athlete) {
-  return element("li", {}, element("button", { type: "button", className: "row", dataset: { do: "toggle-here", athlete: athlete.id } },
-    element("span", { className: "row-number", dataset: { slot: "number" } }),
-    element("span", { className: "row-name" }, element("bdi", { dataset: { slot: "name" } })),
-    element("span", { className: "row-state", dataset: { slot: "state", keepsRoom: "" } })));
+  return element(
+    "li",
+    {},
+    element(
+      "button",
+      { type: "button", className: "row", dataset: { do: "toggle-here", athlete: athlete.id } },
+      element("span", { className: "row-number", dataset: { slot: "number" } }),
+      element("span", { className: "row-name" }, element("bdi", { dataset: { slot: "name" } })),
+      element("span", { className: "row-state", dataset: { slot: "state", keepsRoom: "" } }),
+    ),
+  );
 }
 
 function updateRow(node, athlete, isHere) {
-  fill(node, { number: athlete.number || "new", name: athlete.guest ? `${athlete.name} (guest)` : athlete.name, state: isHere ? "✓ here" : "here?" });
+  fill(node, {
+    number: athlete.number || "new",
+    name: athlete.guest ? `${athlete.name} (guest)` : athlete.name,
+    state: isHere ? "✓ here" : "here?",
+  });
   const row = node.firstElementChild;
   row.classList.toggle("row-here", isHere);
   row.setAttribute("aria-pressed", String(isHere));
@@ -44,7 +55,11 @@ async function addGuest(app, moment) {
   const root = document.getElementById("panel");
   const name = root.querySelector("#guest-name");
   const age = root.querySelector("[name=guest-age]:checked");
-  const wrong = !name.value.trim() ? "Type the guest's name." : age ? "" : "Say whether the guest is an adult or a minor.";
+  const wrong = !name.value.trim()
+    ? "Type the guest's name."
+    : age
+      ? ""
+      : "Say whether the guest is an adult or a minor.";
   write(slot(root, "guest-error"), wrong);
   show(slot(root, "guest-error"), Boolean(wrong));
   if (wrong) return;
@@ -92,7 +107,10 @@ export const roster = {
       update: (node, athlete) => updateRow(node, athlete, present.has(athlete.id)),
     });
     show(slot(root, "nobody-found"), shown.length === 0);
-    write(slot(root, "nobody-found"), filterOf ? `Nobody has “${filterOf}” in name or number.` : "The roster is not on this tablet yet.");
+    write(
+      slot(root, "nobody-found"),
+      filterOf ? `Nobody has “${filterOf}” in name or number.` : "The roster is not on this tablet yet.",
+    );
   },
 
   tap(app, node, moment) {

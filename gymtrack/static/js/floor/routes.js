@@ -4,7 +4,10 @@ const PLACES = { group: "group", "catch-up": "catch_up", end: "end" };
 
 /** `{ name, params }` of an address such as '#/class/…/athlete/…'. */
 export function routeOf(hash) {
-  const [first, session, place, athlete] = hash.replace(/^#?\/?/, "").split("/").map(decodeURIComponent);
+  const [first, session, place, athlete] = hash
+    .replace(/^#?\/?/, "")
+    .split("/")
+    .map(decodeURIComponent);
   if (first === "class" && session) return classRoute(session, place, athlete);
   if (["waiting", "coach", "enrol", "leave"].includes(first)) return { name: first, params: {} };
   return { name: "classes", params: {} };
