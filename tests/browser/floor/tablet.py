@@ -1,0 +1,121 @@
+"""A tablet on the gym floor: a page of the floor board, and a hand whose touches are felt at given moments."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from playwright.sync_api import BrowserContext, CDPSession, Locator, Page, expect
+
+from athletes.models import Athlete, Membership
+from skills.models import TrainingSession
+from tests.helpers.floor import Device, held
+
+PAUSE_S: Final = 0.4  # a second touch within 0.3 s is taken for a slip
+KEEP: Final = """async (values) => {
+  const { openStore } = await import("/static/js/floor/store.js");
+  const store = await openStore();
+  for (const [key, value] of Object.entries(values)) await store.keep(key, value);
+  await store.close();
+}"""
+ENTRIES: Final = """async () => {
+  const { openStore } = await import("/static/js/floor/store.js");
+  const store = await openStore();
+  const entries = await store.entries();
+  await store.close();
+  return entries;
+}"""
+
+
+def let_in(page: Page, device: Device, coach: Membership, **holder: Any) -> None:
+    """Make the page's device the tablet, in the hands of the coach, as after enrolling and typing a code."""
+    hand_over = held(device, coach)
+    tablet = {"key": device.key, "id": str(device.tablet.id), "name": device.tablet.name, "gym": {"name": "Hall"}}
+    row = {"name": coach.person.full_name, "hand_over": str(hand_over.id), "confirmed": True, "claimed_at": None}
+    holders = {str(coach.id): {**row, "until": hand_over.until_at.isoformat(), "asks": "", **holder}}
+    page.goto("/floor/manifest.webmanifest")  # of the same origin, and no page that has the store open
+    page.evaluate(KEEP, {"tablet": tablet, "holder": str(coach.id), "holders": holders})
+
+
+@dataclass
+class Tablet:
+    """One page; `at` is the moment of the last touch, in seconds since 1970, never before the one before it."""
+
+    page: Page
+    driver: CDPSession = field(init=False)
+    at: float = 0
+    taps: int = 0
+
+    def __post_init__(self) -> None:
+        self.driver = self.page.context.new_cdp_session(self.page)
+
+    @property
+    def context(self) -> BrowserContext:
+        return self.page.context
+
+    @property
+    def clock(self) -> Locator:
+        return self.page.locator(".clock[data-do=clock]")
+
+    @property
+    def logged(self) -> Locator:
+        return self.page.locator("[data-slot=logged]")
+
+    @property
+    def stand(self) -> Locator:
+        return self.page.locator("[data-slot=stand]")
+
+    def tile(self, athlete: Athlete) -> Locator:
+        return self.page.locator(f".tile[data-athlete='{athlete.id}']")
+
+    def button(self, words: str) -> Locator:
+        return self.page.get_by_role("button", name=words, exact=True).locator("visible=true").first
+
+    def go(self, place: str) -> None:
+        self.page.evaluate("(place) => { location.hash = place; }", place)
+
+    def in_class(self, session: TrainingSession, place: str = "") -> None:
+        self.page.goto(f"/floor/#/class/{session.id}{place}")
+        expect(self.page.locator("html")).to_have_attribute("data-ready", "")
+
+    def open(self, athlete: Athlete) -> None:
+        self.taps += 1
+        self.tile(athlete).get_by_role("link").tap()
+        title = self.page.locator("#panel-title [data-slot=number]")
+        expect(title).to_have_text(str(athlete.number))
+
+    def tap(self, target: Locator | str, *, after_s: float = PAUSE_S) -> None:
+        """Touch something, `after_s` seconds after the last touch or now, whichever is later."""
+        self.at = max(time.time(), self.at + after_s)
+        self.touch(self.button(target) if isinstance(target, str) else target, self.at)
+
+    def touch(self, target: Locator, at: float) -> None:
+        expect(target).to_be_visible()
+        target.scroll_into_view_if_needed()
+        box = target.bounding_box()
+        assert box
+        self.taps += 1
+        point = {"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2}
+        for kind, points, moment in (("touchStart", [point], at), ("touchEnd", [], at + 0.02)):
+            self.driver.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points, "timestamp": moment})
+
+    def hold(self, athlete: Athlete, seconds: float, *, stop: str = "") -> None:
+        """Clock a hold: by the clock, or by a fault's word; as long as said, however long this takes."""
+        self.open(athlete)
+        expect(self.clock).to_contain_text("Start")
+        self.at = max(time.time() - seconds, self.at + PAUSE_S)
+        self.touch(self.clock, self.at)
+        expect(self.clock).to_contain_text("Stop")
+        self.at += seconds
+        self.touch(self.button(stop) if stop else self.clock, self.at)
+        expect(self.clock).to_contain_text("Start")
+
+    def waiting(self) -> list[dict[str, Any]]:
+        """What stands in the outbox, asked of the device itself."""
+        found: list[dict[str, Any]] = self.page.evaluate(ENTRIES)
+        return found
+
+
+Opened = Callable[..., Tablet]
