@@ -1,6 +1,6 @@
-"""The floor board as a browser loads it: one shell with nobody's data, its service worker, its manifest.
+"""The floor board as a browser loads it: one shell with nobody's data, its scripts, its service worker, its manifest.
 
-The three are the same bytes for everybody. What the shell is made of stands in one list, so that the page, the
+All are the same bytes for everybody. What the shell is made of stands in one list, so that the page, the
 service worker and its version cannot disagree.
 """
 
@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
-from collections.abc import Iterable
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -22,11 +21,12 @@ from django.utils.http import parse_etags
 from django.views.decorators.http import require_safe
 
 from athletes.access.rules import open_to_all
+from gymtrack.lib.joining import Joined, joined
 
 _STYLES: Final = ("vendor/pico@2.1.1/pico.floor.css", "css/base.css", "css/board.css")
-_ENTRY: Final = "js/floor/app.js"
+_SCRIPT: Final = "text/javascript"
+_ENTRY: Final = "floor/app.js"
 _ICONS: Final = ("img/mark.svg", "img/floor-192.png", "img/floor-512.png")
-_IMPORT: Final = re.compile(r"""^(?:import|export)\b[^"';]*["'](\.[^"']+)["']""", re.MULTILINE)
 
 
 @require_safe
@@ -34,6 +34,20 @@ _IMPORT: Final = re.compile(r"""^(?:import|export)\b[^"';]*["'](\.[^"']+)["']"""
 def floor(request: HttpRequest) -> HttpResponse:
     """Send the shell; whoever opens it sees nobody before a tablet's key has fetched something."""
     return _checked_each_time(request, HttpResponse(_shell()))
+
+
+@require_safe
+@open_to_all
+def floor_app(request: HttpRequest) -> HttpResponse:
+    """Send the modules that the board begins with, as one script."""
+    return _checked_each_time(request, HttpResponse(_scripts().first, content_type=_SCRIPT))
+
+
+@require_safe
+@open_to_all
+def floor_screens(request: HttpRequest) -> HttpResponse:
+    """Send the modules that come later, as another."""
+    return _checked_each_time(request, HttpResponse(_scripts().later, content_type=_SCRIPT))
 
 
 @require_safe
@@ -48,20 +62,32 @@ def floor_manifest(request: HttpRequest) -> HttpResponse:
 def service_worker(request: HttpRequest) -> HttpResponse:
     """Send the service worker: its version is a hash of all that it keeps. It may stand before /floor/ alone."""
     context = {"version": _version(), "files": json.dumps(addresses())}
-    response = HttpResponse(render_to_string("skills/floor/sw.js", context), content_type="text/javascript")
+    response = HttpResponse(render_to_string("skills/floor/sw.js", context), content_type=_SCRIPT)
     response["Service-Worker-Allowed"] = reverse("floor")
     return _checked_each_time(request, response)
 
 
 def addresses() -> list[str]:
     """Return the address of everything that the board needs to open without a network, the shell first."""
-    return [reverse("floor"), reverse("floor_manifest"), *(static(name) for name in _files())]
+    made = ("floor", "floor_app", "floor_screens", "floor_manifest")
+    return [*(reverse(name) for name in made), *(static(name) for name in _files())]
 
 
 def _shell() -> str:
     """Render the shell without the request: nothing in it may depend on who asks."""
-    context = {"styles": _styles(), "modules": with_imports([_ENTRY]), "entry": _ENTRY, "icons": _ICONS}
-    return render_to_string("skills/floor/floor.html", context)
+    return render_to_string("skills/floor/floor.html", {"styles": _styles(), "icons": _ICONS})
+
+
+def _scripts() -> Joined:
+    stamps = tuple((name, (_folder() / name).stat().st_mtime_ns) for name in _named("js/**/*.js"))
+    return _joined(stamps)
+
+
+@lru_cache(maxsize=2)
+def _joined(_stamps: tuple[tuple[str, int], ...]) -> Joined:
+    """Join the modules as they are; on a server they never change, on a desk they do."""
+    folder = _folder() / "js"
+    return joined(_ENTRY, lambda name: (folder / name).read_text(), later_address=reverse("floor_screens"))
 
 
 def _manifest() -> dict[str, object]:
@@ -97,47 +123,21 @@ def _folder() -> Path:
 
 
 def _files() -> list[str]:
-    return [*_styles(), *_modules(), *_ICONS]
+    return [*_styles(), *_ICONS]
 
 
 def _styles() -> list[str]:
     return [*_STYLES, *_named("css/floor*.css")]
 
 
-def _modules() -> list[str]:
-    return with_imports(_named("js/floor/*.js"))
-
-
-def with_imports(names: Iterable[str]) -> list[str]:
-    """Return these modules and all that they import at once, as paths below static/, sorted.
-
-    A screen that is imported when it is asked for is none of them; the service worker keeps it all the same.
-    """
-    found, ahead = set[str](), [*names]
-    while ahead:
-        name = ahead.pop()
-        found.add(name)
-        ahead += [other for other in _imports(name) if other not in found]
-    return sorted(found)
-
-
 def _named(pattern: str) -> list[str]:
     return sorted(path.relative_to(_folder()).as_posix() for path in _folder().glob(pattern))
-
-
-def _imports(name: str) -> Iterable[str]:
-    path = _folder() / name
-    for relative in _IMPORT.findall(path.read_text()):
-        imported = (path.parent / relative).resolve()
-        if imported.is_file():
-            yield imported.relative_to(_folder().resolve()).as_posix()
 
 
 def _version() -> str:
     """Return a hash of the contents of everything that is kept on the device."""
     parts = [
-        _shell().encode(),
-        json.dumps(_manifest()).encode(),
+        *(part.encode() for part in (_shell(), _scripts().first, _scripts().later, json.dumps(_manifest()))),
         *((_folder() / name).read_bytes() for name in _files()),
     ]
     whole = hashlib.sha256()

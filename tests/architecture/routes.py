@@ -81,6 +81,8 @@ PAGES = {
     "attempt_mend": _post(STAFF, record=True),
     "attempt_move": _post(STAFF, record=True),
     "floor": Page(ANYBODY),  # a shell with nobody's data
+    "floor_app": Page(ANYBODY),
+    "floor_screens": Page(ANYBODY),
     "floor_manifest": Page(ANYBODY),
     "service_worker": Page(ANYBODY),
     "sign_offs": Page(STAFF),

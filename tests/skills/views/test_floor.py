@@ -29,7 +29,9 @@ def size_of(path: Path) -> tuple[int, int]:
     return int.from_bytes(sides[:4], "big"), int.from_bytes(sides[4:], "big")
 
 
-@pytest.mark.parametrize("address", ["/floor/", "/sw.js", "/floor/manifest.webmanifest"])
+@pytest.mark.parametrize(
+    "address", ["/floor/", "/floor/app.js", "/floor/screens.js", "/sw.js", "/floor/manifest.webmanifest"]
+)
 def test_everybody_gets_the_same_bytes_and_asks_again_each_time(
     client_of: Callable[[Membership], Client], coach: Membership, address: str
 ) -> None:
@@ -65,15 +67,14 @@ def test_everything_kept_is_there_and_kept_once() -> None:
     assert {status_of(address) for address in kept} == {200}
 
 
-def test_each_import_of_a_module_is_kept() -> None:
-    kept = {*floor.addresses()}
-    modules = [address for address in kept if address.endswith(".js")]
-    assert "/static/js/hold_clock.js" in modules
-    for address in modules:
-        source = Path(settings.STATICFILES_DIRS[0], address.removeprefix("/static/"))
-        for name in re.findall(r"""from\s*["'](\.[^"']+)["']|import\(?\s*["'](\.[^"']+)["']""", source.read_text()):
-            found = (source.parent / (name[0] or name[1])).resolve().relative_to(settings.STATICFILES_DIRS[0].resolve())
-            assert f"/static/{found.as_posix()}" in kept, (address, name)
+def test_the_scripts_have_every_module_once() -> None:
+    scripts = [text_of(Client().get(address)) for address in ("/floor/app.js", "/floor/screens.js")]
+    folder = Path(settings.STATICFILES_DIRS[0], "js")
+    for path in folder.glob("floor/*.js"):
+        name = path.relative_to(folder).as_posix()
+        if name != "floor/app.js":  # it is no module of the others: it runs at the end
+            assert [script.count(f'$modules["{name}"] = ') for script in scripts] in ([1, 0], [0, 1]), name
+    assert '$later("floor/group_screen.js")' in scripts[0]
 
 
 def test_the_worker_stands_before_the_board_alone() -> None:
