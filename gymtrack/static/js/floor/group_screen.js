@@ -237,7 +237,9 @@ function paintResult(node, { tile, result, id, isOnItsWay }, known) {
     result.tenths < LEAST_TENTHS && "Under 2 s: kept, and no hold.",
   ];
   const status = known?.is_void ? "taken back" : { stored: "stored", waiting: "kept here, waiting", refused: "refused" }[known?.status];
-  fill(node, { number: tile.number, name: tile.name, words, doubt: doubt.filter(Boolean).join(" "), status: status ?? (isOnItsWay ? "…" : id ? "kept" : "not kept") });
+  const kept = isOnItsWay ? "…" : id ? "kept" : "not kept";
+  fill(node, { number: tile.number, name: tile.name, words, status: status ?? kept });
+  fill(node, { doubt: doubt.filter(Boolean).join(" ") });
   for (const button of node.querySelectorAll("button")) button.dataset.athlete = tile.id;
   show(node.querySelector("[data-do=group-judge]"), known?.source === "timed_only" && !known.is_void);
   show(node.querySelector("[data-do=group-keep]"), !id && !isOnItsWay);

@@ -10,7 +10,10 @@ const results = (number) => (number === 1 ? "1 entry" : `${number} entries`);
 
 /** What is said of the outbox before; "" where nothing is in it. */
 export function outboxWords({ waiting, refused }) {
-  const parts = [waiting && `${results(waiting)} still ${waiting === 1 ? "waits" : "wait"} to be sent`, refused && `${results(refused)} ${refused === 1 ? "was" : "were"} refused`];
+  const parts = [
+    waiting && `${results(waiting)} still ${waiting === 1 ? "waits" : "wait"} to be sent`,
+    refused && `${results(refused)} ${refused === 1 ? "was" : "were"} refused`,
+  ];
   return parts.filter(Boolean).join(", and ");
 }
 

@@ -33,7 +33,7 @@ export function tryOf(state, session, tile, { source, hold_tenths = null, moment
 /** A row's try entered again as one that the coach watched: the doubt about its time is settled with it. */
 export function judgedOf(state, row, tile, moment) {
   const step = state.today?.steps.find(({ id }) => id === row.step);
-  const body = { attempt: row.id, ...resultOf(row, { source: "judged" }) };
+  const body = { attempt: row.id, ...resultOf(row, { source: "judged", doubt: "" }) };
   const label = { number: String(tile?.number ?? ""), words: `${resultWords(body, step)}, judged` };
   return { kind: "mend", body, moment, after: needs(state.entries, { attempt: row.id }), label };
 }

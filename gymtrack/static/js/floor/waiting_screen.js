@@ -31,8 +31,9 @@ function fieldOf(app, entry, name) {
   const value = textOf(entry.body, name);
   const id = `mend-${entry.id}-${name}`;
   const options = optionsOf(app, name);
+  const choice = ([code, words]) => element("option", { value: code, textContent: words, selected: code === value });
   const input = options
-    ? element("select", { id, name }, ...withValue(options, value).map(([code, words]) => element("option", { value: code, textContent: words, selected: code === value })))
+    ? element("select", { id, name }, ...withValue(options, value).map(choice))
     : element("input", { id, name, value, autocomplete: "off", inputMode: { seconds: "decimal", reps: "numeric" }[name] ?? "text" });
   return element("div", { className: "field" }, element("label", { htmlFor: id, textContent: LABELS[name] ?? MORE_LABELS[name] }), input);
 }
