@@ -12,7 +12,7 @@ from django.utils import timezone
 from playwright.sync_api import CDPSession, Locator, Page, Route, expect
 
 from athletes.models import Athlete, Membership
-from skills.models import TrainingSession
+from skills.models import Attempt, TrainingSession
 from tests.browser import inspection
 from tests.browser.devices import PHONE, TABLET, TABLET_LANDSCAPE
 from tests.browser.hands import PAUSE_MS
@@ -182,6 +182,18 @@ def test_a_hold_is_kept_and_then_stored(floor: Floor, athlete: Athlete) -> None:
     expect(floor.tile(athlete)).to_contain_text("Stored: 5.2 s")
     (body,) = floor.server.bodies("attempt")
     assert (body["hold_tenths"], body["source"], body["assistance"]) == (52, "judged", "band")
+
+
+def test_the_server_itself_stores_it_and_tells_the_tile(floor: Floor, athlete: Athlete) -> None:
+    floor.page.unroute("**/api/v1/floor/**")
+    floor.open(athlete)
+    floor.touch(floor.clock, 0)
+    expect(floor.clock).to_contain_text("Stop")
+    floor.touch(floor.clock, 5.25)
+    expect(floor.logged).to_contain_text("Stored: 5.2 s, clean, band")
+    floor.settled()
+    stored = Attempt.objects.get(session=floor.session)
+    assert (stored.hold_tenths, stored.source, stored.assistance, stored.is_clean) == (52, "judged", "band", True)
 
 
 def test_a_second_touch_within_three_tenths_does_nothing(floor: Floor, athlete: Athlete) -> None:
