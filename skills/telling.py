@@ -15,6 +15,7 @@ from skills.core.days import moment_of
 from skills.core.facts import UNASSISTED
 from skills.core.findings import Finding, Paused
 from skills.core.readiness import StepStanding
+from skills.core.timing_error import Comparison, compare
 from skills.queries.boards import Tile
 from skills.queries.books import Book, StepPage
 from skills.queries.logs import News
@@ -26,6 +27,11 @@ if TYPE_CHECKING:
 
 GATES: Mapping[str, str] = {"entrance": "may try it", "finish": "has it"}
 _SHORT: Mapping[str, str] = {"working": "working", "ready": "ready"}  # a tile has one line for state and last try
+_COMPARED: Mapping[Comparison, str] = {
+    "longer": "longer than the one before",
+    "shorter": "shorter than the one before",
+    "same": "about as long as the one before",
+}
 DECISIONS: Mapping[str, str] = {"passed": "passed", "not_yet": "not yet", "revoked": "revoked"}
 
 
@@ -184,10 +190,22 @@ def tile_words(book: Book, tile: Tile) -> TileWords:
         word=_SHORT.get(item.standing.now.state, "") if item.standing else "",
         back=back_words(item.back, page),
         missing=missing_words(book, item.standing, but_pauses=bool(tile.cautions)),
-        last=last_words(tile.last, page) if tile.last and page else "",
+        last=_last(tile, page) if page else "",
         cue=_cue(tile.last_with_fault, page) if tile.last_with_fault and page else "",
         cautions=tuple(caution_words(caution).loads for caution in tile.cautions),
     )
+
+
+def _last(tile: Tile, page: StepPage) -> str:
+    if tile.last is None:
+        return ""
+    words = last_words(tile.last, page)
+    return f"{words} · {compared_words(tile.last, tile.before)}" if tile.before else words
+
+
+def compared_words(last: Attempt, before: Attempt) -> str:
+    """Return how long a hold was beside the one before: what a hand on a stopwatch cannot tell is no difference."""
+    return _COMPARED[compare(last.hold_tenths or 0, before.hold_tenths or 0)]
 
 
 def last_words(attempt: Attempt, page: StepPage) -> str:

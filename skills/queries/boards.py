@@ -26,11 +26,15 @@ _TRIES_BACK = 5  # how far back a cue is looked for
 
 @dataclass(frozen=True, slots=True)
 class Tile:
-    """One athlete on a board. `cautions` are those in force that forbid a load of the step in hand."""
+    """One athlete on a board. `cautions` are those in force that forbid a load of the step in hand.
+
+    `before` is the hold before the last one, where both were made with the same help and form.
+    """
 
     in_hand: InHand
     cautions: tuple[Caution, ...]
     last: Attempt | None
+    before: Attempt | None
     last_with_fault: Attempt | None
 
 
@@ -127,8 +131,16 @@ def _tile(book: Book, item: InHand, cautions: tuple[Caution, ...], tries: tuple[
         in_hand=item,
         cautions=tuple(caution for caution in cautions if loads.intersection(caution.loads)),
         last=tries[0] if tries else None,
+        before=_hold_before(tries),
         last_with_fault=next((attempt for attempt in tries if attempt.faults), None),
     )
+
+
+def _hold_before(tries: tuple[Attempt, ...]) -> Attempt | None:
+    if len(tries) < 2 or not all(attempt.hold_tenths for attempt in tries[:2]):  # noqa: PLR2004 (a pair)
+        return None
+    last, before = tries[:2]
+    return before if (last.assistance, last.variant) == (before.assistance, before.variant) else None
 
 
 def last_tries(book: Book, in_hand: Collection[InHand]) -> Mapping[UUID, tuple[Attempt, ...]]:

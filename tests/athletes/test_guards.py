@@ -20,6 +20,7 @@ from athletes.models import (
     RightsChange,
 )
 from athletes.services.audit import record_act
+from athletes.services.coach_codes import set_code
 from gymtrack.lib import guards
 from tests.factories.athletes import (
     Role,
@@ -28,8 +29,10 @@ from tests.factories.athletes import (
     make_caution,
     make_certificate,
     make_consent,
+    make_member,
     make_person,
 )
+from tests.helpers.floor import CODE, enrolled, held
 
 
 @pytest.fixture
@@ -98,6 +101,9 @@ def rows_of(gym, coach, guardian, athlete):
             "Certificate": lambda: make_certificate(coach, by=coach),
             "Consent": lambda: make_consent(athlete, by=coach),
             "CautionLift": lambda: make_lift(make_caution(athlete, coach)),
+            "Tablet": lambda: enrolled(make_member(gym, Role.OWNER, "Odo Falk")),
+            "CoachCode": lambda: set_code(by=coach, code=CODE),
+            "HandOver": lambda: held(enrolled(make_member(gym, Role.OWNER, "Odo Falk")), coach),
             "Remark": lambda: Remark.objects.create(
                 gym=gym, subject=athlete.person, about=uuid.uuid4(), text="x", salt="x"
             ),

@@ -276,6 +276,7 @@ def test_an_attempt_is_told_whole(api: Api, coach: Membership, athlete: Athlete)
         "recorded_at": utc(attempt.recorded_at),
         "logged_by": str(coach.id),
         "source": "judged",
+        "doubt": "",
         "hold_seconds": "5.2",
         "reps": 3,
         "unbroken": True,

@@ -39,6 +39,24 @@ def test_a_tile_tells_number_step_state_what_is_missing_last_try_and_cue(client_
     assert tile.cue == "Long arms, look ahead"
 
 
+HOLDS_COMPARED = [
+    ({"seconds": 5.2}, "about as long as the one before"),
+    ({"seconds": 5.3}, "longer than the one before"),
+    ({"seconds": 4.7}, "shorter than the one before"),
+    ({"seconds": 9.9, "assistance": "band"}, ""),
+]
+
+
+@pytest.mark.parametrize(("held", "words"), HOLDS_COMPARED)
+def test_a_tile_compares_two_holds_only_beyond_what_a_hand_can_tell(client_of, coach, athlete, held, words):
+    session = start_class(coach, athlete)
+    log(coach, athlete, "pullover-1", 5, days_ago=1)
+    log(coach, athlete, "pullover-1", **held)
+    [tile] = board(client_of(coach), session).context["tiles"]
+    assert tile.last.endswith(words)
+    assert ("the one before" in tile.last) == bool(words)
+
+
 def test_a_cue_stays_over_clean_tries_and_a_voided_try_is_not_the_last(client_of, coach, athlete):
     session = start_class(coach, athlete)
     log(coach, athlete, "pullover-1", 4.1, days_ago=2, faults=("shoulders-close",))
