@@ -56,13 +56,6 @@ def signed_in(browser: Browser, device: Device, site: str, email: str, password:
     return page
 
 
-def board(page: Page) -> None:
-    """The running class, with an athlete's panel open."""
-    page.get_by_role("region", name="Running now").get_by_role("link").first.tap()
-    page.locator(".tile").get_by_role("link").first.tap()
-    expect(page.locator("#panel-title")).to_be_focused()
-
-
 def progress(page: Page) -> None:
     expect(page.get_by_role("heading", level=1)).to_be_visible()
 
@@ -94,7 +87,6 @@ def floor(browser: Browser, site: str, logins: Mapping[str, str]) -> Page:
 HELD: Final = {"floor-portrait": TABLET, "floor-landscape": TABLET_LANDSCAPE}
 
 PICTURES: Final[dict[str, tuple[str, Device, Callable[[Page], None]]]] = {
-    "board": ("coach", TABLET, board),
     "curve": ("coach", TABLET, curve),
     "progress": ("athlete", PHONE, progress),
 }
