@@ -34,20 +34,23 @@ _MOST_KEPT: Final = 4096
 class Look:
     """How an athlete stands at some steps, by code, from one moment until just before another.
 
-    `help` has assistance and variant of the last judged try at each step, by its id; none where none was judged.
+    `timelines` are those it was made with: they may be read just before a fact is stored that `version` counts, or be
+    made anew with no fact. `help` has assistance and variant of the last judged try at each step, by its id; none where
+    none was judged.
     """
 
     book: Book
     version: Version
+    timelines: Timelines
     from_us: int
     until_us: int
     steps: Mapping[str, StepStanding]
     help: Mapping[UUID, tuple[str, str]]
 
-    def answers(self, book: Book, version: Version, codes: Collection[str], us: int) -> bool:
+    def answers(self, book: Book, version: Version, timelines: Timelines, codes: Collection[str], us: int) -> bool:
         """Whether another look would say the same of these steps."""
-        same = self.book is book and self.version == version and self.from_us <= us < self.until_us
-        return same and self.steps.keys() >= {*codes}
+        same = self.book is book and self.version == version and self.timelines == timelines
+        return same and self.from_us <= us < self.until_us and self.steps.keys() >= {*codes}
 
 
 _looks: dict[UUID, Look] = {}
@@ -58,8 +61,10 @@ def looks_at(
 ) -> Mapping[UUID, Look]:
     """Return how each athlete stands at least at the steps asked for: one query, and seven more where facts are new."""
     us, versions = moment_us(now), _versions(book, asked.keys())
-    kept = {key: _looks[key] for key in asked if key in _looks}
-    found = {key: look for key, look in kept.items() if look.answers(book, versions[key], asked[key], us)}
+    kept = {key: look for key in asked if (look := _looks.get(key))}  # another thread may clear them meanwhile
+    found = {
+        key: look for key, look in kept.items() if look.answers(book, versions[key], timelines[key], asked[key], us)
+    }
     stale = {key: codes for key, codes in asked.items() if key not in found}
     fresh = _look(book, stale, versions, timelines, us) if stale else {}
     if len(_looks) > _MOST_KEPT:
@@ -83,7 +88,7 @@ def _look(
         facts, bare = history.by_step(), replace(history, attempts=(), openings=(), sign_offs=())
         steps = {code: look_at(book.rules, code, facts.get(code, bare), timelines[key], us) for code in codes}
         until_us = min(_moments_ahead(book, history, steps, us))
-        looks[key] = Look(book, versions[key], us, until_us, steps, helped[key])
+        looks[key] = Look(book, versions[key], timelines[key], us, until_us, steps, helped[key])
     return looks
 
 

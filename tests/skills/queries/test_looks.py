@@ -11,12 +11,14 @@ from django.utils import timezone
 
 from athletes.models import Athlete, Gym, Membership
 from skills.core.readiness import StepStanding
+from skills.models import StepTimeline
 from skills.queries.books import Book, book_of
 from skills.queries.looks import looks_at
 from skills.queries.standings import standing_of
 from skills.queries.timelines import kept_timelines
 from skills.services.attempts import void_attempt
 from skills.services.cautions import enter_caution, lift_caution
+from skills.services.readiness import rebuild_athlete
 from tests.factories.skills import decide, library, log, meet, reach
 
 CODES = ("pullover-1", "pullover-2")
@@ -70,6 +72,23 @@ def test_each_kind_of_fact_is_seen_at_once(book: Book, owner: Membership, athlet
     missing.append(looked(book, athlete))
     assert missing[-1] == fresh(book, athlete)
     assert [one != other for one, other in pairwise(missing)] == [True] * (len(missing) - 1)
+
+
+def test_a_look_at_timelines_that_were_read_before_the_last_fact_is_not_kept(
+    book: Book, owner: Membership, athlete: Athlete
+) -> None:
+    before = kept_timelines(book, [athlete.id])
+    meet(owner, athlete, "pullover-1")  # by another tablet, after the timelines were read and before the facts are
+    looks_at(book, {athlete.id: CODES}, before, timezone.now())
+    assert looked(book, athlete) == fresh(book, athlete)
+
+
+def test_timelines_made_anew_with_no_new_fact_are_seen(book: Book, owner: Membership, athlete: Athlete) -> None:
+    meet(owner, athlete, "pullover-1")
+    StepTimeline.objects.filter(athlete=athlete).delete()
+    looked(book, athlete)
+    rebuild_athlete(book=book, athlete=athlete, now=timezone.now(), store=True)
+    assert looked(book, athlete) == fresh(book, athlete)
 
 
 def test_a_window_that_passes_at_midnight_is_seen(gym: Gym, book: Book, coach: Membership, athlete: Athlete) -> None:
