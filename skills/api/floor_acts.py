@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any, Final
 from uuid import UUID
 
@@ -287,16 +287,20 @@ def _answer(view: FloorView, sent: Collection[Any], taken: Collection[Taken]) ->
     gym.refresh_from_db(fields=["rules_stamp"])
     book = book_of(gym)
     stamp = stamp_of(gym, now)  # first: what is stored while the rest is read comes again with the next one
-    stored = [each[0] for each in taken if not isinstance(each, Refused) and isinstance(each[1], Stored)]
-    named = {act.id for act in stored if act.kind in {"attempt", "mend", "move"}}
-    attempts = attempts_by_id(gym, named | {act.body["attempt"] for act in stored if "attempt" in act.body})
+    stored = [*_stored(taken)]
+    named = {act.id for act, _ in stored if act.kind in {"attempt", "mend", "move"}}
+    # A receipt is for whoever sends the act again; how somebody stands is for a coach who holds the tablet.
+    told = [act for act, answer in stored if answer.held]
+    about = (named & {act.id for act in told}) | {act.body["attempt"] for act in told if "attempt" in act.body}
+    attempts = attempts_by_id(gym, named | about)
     news = news_of_all(book, [row for key, row in attempts.items() if key in named], moment_us(now))
-    seen = _seen(stored, attempts.values())
+    shown = [row for key, row in attempts.items() if key in about]
+    seen = _seen(told, shown)
     tiles: dict[UUID, Any] = {}
     log: list[dict[str, Any]] = []
     for session in reversed(sessions_by_id(gym, seen.keys())):
         tiles |= {tile["id"]: tile for tile in tiles_json(book, session, now, seen[session.id])}
-        log += log_json(book, session, [row.id for row in attempts.values() if row.session_id == session.id])
+        log += log_json(book, session, [row.id for row in shown if row.session_id == session.id])
     return {
         "at": now,
         "stamp": stamp,
@@ -304,6 +308,12 @@ def _answer(view: FloorView, sent: Collection[Any], taken: Collection[Taken]) ->
         "tiles": [*tiles.values()],
         "log": log,
     }
+
+
+def _stored(taken: Collection[Taken]) -> Iterator[tuple[Act, Stored]]:
+    for each in taken:
+        if not isinstance(each, Refused) and isinstance(each[1], Stored):
+            yield each[0], each[1]
 
 
 def _seen(acts: Collection[Act], attempts: Collection[Any]) -> dict[UUID, set[UUID]]:

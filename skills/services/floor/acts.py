@@ -50,9 +50,13 @@ class Call:
 
 @dataclass(frozen=True, slots=True)
 class Stored:
-    """The act is stored, by this call or by one before."""
+    """The act is stored, by this call or by one before.
+
+    `held` is whether its coach holds the tablet now: otherwise nothing about people is told with the receipt.
+    """
 
     row: FloorAct
+    held: bool
 
 
 @dataclass(frozen=True, slots=True)

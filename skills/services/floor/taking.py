@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from datetime import datetime
 from typing import Final
+from uuid import UUID
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
@@ -50,12 +51,22 @@ def _known(tablet: Tablet, act: Act) -> Stored | Refused | None:
     row = FloorAct.objects.filter(pk=act.id).first()
     if row is None:
         return None
-    return Stored(row) if (row.gym_id, row.digest) == (tablet.gym_id, act.digest) else TAKEN
+    if (row.gym_id, row.digest) != (tablet.gym_id, act.digest):
+        return TAKEN
+    return Stored(row, held=_is_held(tablet, act.coach_id))
+
+
+def _is_held(tablet: Tablet, coach_id: UUID) -> bool:
+    try:
+        holder_of(tablet, coach_id, timezone.now())
+    except FloorRefusal:
+        return False
+    return True
 
 
 def _new(tablet: Tablet, act: Act, envelope: EnvelopeClocks, received_at: datetime) -> Stored | Refused:
     try:
-        return Stored(_store(tablet, act, envelope, received_at))
+        return Stored(_store(tablet, act, envelope, received_at), held=True)
     except IntegrityError:
         # It was stored in this very instant, or its id is that of something that no tablet sent.
         return _known(tablet, act) or TAKEN

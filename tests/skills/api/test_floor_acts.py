@@ -147,6 +147,16 @@ def test_the_same_act_is_known_after_the_coach_let_go_of_the_tablet(device, klas
     assert receipt(device, act) == first
 
 
+def test_an_act_sent_again_tells_nothing_about_people_while_its_coach_does_not_hold_the_tablet(
+    device, klass, coach, athlete
+) -> None:
+    act = act_of("attempt", coach, hold_body(klass, athlete))
+    assert [row["name"] for row in send(device, act)["tiles"]] == [athlete.board_name]
+    leave(tablet=device.tablet)
+    again = send(device, act)
+    assert ([row["status"] for row in again["receipts"]], again["tiles"], again["log"]) == (["stored"], [], [])
+
+
 @pytest.mark.parametrize("change", [{"hold_tenths": 51}, {"source": "counted"}, {"note": "short arms"}])
 def test_an_id_with_other_content_is_taken(device, klass, coach, athlete, change) -> None:
     act = act_of("attempt", coach, hold_body(klass, athlete))
