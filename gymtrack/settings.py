@@ -232,7 +232,11 @@ SPECTACULAR_SETTINGS = {
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
     "SCHEMA_PATH_PREFIX": "/api/v1",
-    "ENUM_NAME_OVERRIDES": {"GateEnum": ["entrance", "finish"]},
+    "ENUM_NAME_OVERRIDES": {
+        "GateEnum": ["entrance", "finish"],
+        "SourceEnum": ["judged", "counted", "timed_only", "own"],
+        "WatchedSourceEnum": ["judged", "counted", "timed_only"],
+    },
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
         "gymtrack.lib.problems.document_problems",

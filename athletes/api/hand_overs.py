@@ -134,7 +134,7 @@ class Enrol(GymView):
         super().initial(request, *args, **kwargs)
         check_form(request)
 
-    @extend_schema(request=EnrolBody, responses={201: EnrolAnswer})
+    @extend_schema(request=EnrolBody, responses={201: EnrolAnswer, 429: None})
     def post(self, _request: Request) -> Response:
         """Exchange an owner's code for the key of this tablet.
 
@@ -168,11 +168,12 @@ class TakeOver(FloorView):
 
     access_rule = ENROLLED
 
-    @extend_schema(request=HandOverBody, responses=HandOverAnswer)
+    @extend_schema(request=HandOverBody, responses={200: HandOverAnswer, 409: None})
     def post(self, _request: Request) -> Response:
         """Let a coach hold the tablet for twelve hours.
 
         403 with `code`: "wrong_code", "locked" (five wrong ones, for five minutes), "no_code" (none was set), "right".
+        409 for the id of another hand-over.
         """
         received_at, body = timezone.now(), self.sent(HandOverBody)
         self.heard(body["sent_at"])

@@ -108,6 +108,7 @@ _SAID: Final = {
     413: "The body is too large.",
     415: "The body is not sent as application/json.",
     422: "Mistakes, each named with its place.",
+    429: "Too many tries: later.",
 }
 
 
@@ -123,6 +124,7 @@ def document_problems(result: dict[str, Any], **_generator: object) -> dict[str,
 
 def _statuses(method: str, operation: Mapping[str, Any]) -> Iterator[int]:
     parameters = {parameter["in"] for parameter in operation.get("parameters", ())}
+    yield from [int(status) for status in operation["responses"] if int(status) >= HTTPStatus.BAD_REQUEST]
     yield from (401, 403)
     if "path" in parameters:
         yield 404

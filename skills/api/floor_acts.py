@@ -7,7 +7,7 @@ from typing import Any, Final
 from uuid import UUID
 
 from django.utils import timezone
-from drf_spectacular.utils import extend_schema, extend_schema_field
+from drf_spectacular.utils import PolymorphicProxySerializer, extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
@@ -62,7 +62,7 @@ class ResultBody(StrictSerializer):
     angle_degrees = serializers.IntegerField(allow_null=True)
 
 
-class AttemptBody(ResultBody):
+class FloorAttemptBody(ResultBody):
     """A try; its id is the act's."""
 
     session = serializers.UUIDField()
@@ -73,7 +73,7 @@ class AttemptBody(ResultBody):
     doubt = serializers.ChoiceField(DOUBTS, allow_blank=True)
 
 
-class VoidBody(StrictSerializer):
+class FloorVoidBody(StrictSerializer):
     """A try is taken back."""
 
     attempt = serializers.UUIDField()
@@ -146,8 +146,8 @@ class BarBody(StrictSerializer):
 
 
 BODIES: Final[Mapping[str, type[StrictSerializer]]] = {
-    "attempt": AttemptBody,
-    "void": VoidBody,
+    "attempt": FloorAttemptBody,
+    "void": FloorVoidBody,
     "mend": MendBody,
     "move": MoveBody,
     "here": PresenceBody,
@@ -158,6 +158,14 @@ BODIES: Final[Mapping[str, type[StrictSerializer]]] = {
     "end": EndBody,
     "bar": BarBody,
 }
+
+
+_BY_KIND = PolymorphicProxySerializer("FloorActBody", [*dict.fromkeys(BODIES.values())], resource_type_field_name=None)
+
+
+@extend_schema_field(_BY_KIND)
+class ByKindField(serializers.DictField):
+    """The body of an act, which is checked when its kind is known."""
 
 
 class ActBody(StrictSerializer):
@@ -172,7 +180,7 @@ class ActBody(StrictSerializer):
     )
     life = serializers.CharField(max_length=40, help_text="Which loading of the page `mono_ms` counts from.")
     mono_ms = serializers.FloatField(min_value=0, max_value=_MOST_MS)
-    body = serializers.DictField(help_text="By kind; see the other schemas.")
+    body = ByKindField()
 
 
 @extend_schema_field(ActBody(many=True))

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from django.utils import timezone
 from django.utils.http import parse_etags
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -210,12 +210,16 @@ class FloorBoard(serializers.Serializer[Any]):
     log = FloorLogRow(many=True, help_text="The last 200 attempts, the newest first.")
 
 
+_KNOWN = OpenApiParameter("If-None-Match", str, OpenApiParameter.HEADER, description="The ETag of what is kept.")
+_SAME = OpenApiResponse(description="Nothing has changed.")
+
+
 class FloorDay(FloorView):
     """The day of a gym, for who holds the tablet."""
 
     access_rule = MAY_LOG
 
-    @extend_schema(parameters=[COACH], responses=FloorToday)
+    @extend_schema(parameters=[COACH, _KNOWN], responses={200: FloorToday, 304: _SAME})
     def get(self, request: Request) -> Response:
         """Tell sessions, athletes, steps and words. `If-None-Match` with the ETag gives 304 while nothing changed."""
         now, coach = timezone.now(), self.member
@@ -229,7 +233,7 @@ class FloorClass(FloorView):
 
     access_rule = MAY_LOG
 
-    @extend_schema(parameters=[COACH], responses=FloorBoard)
+    @extend_schema(parameters=[COACH, _KNOWN], responses={200: FloorBoard, 304: _SAME})
     def get(self, request: Request, session_id: UUID) -> Response:
         """Tell the tiles and the log. `If-None-Match` with the ETag gives 304 while nothing changed."""
         now, coach = timezone.now(), self.member

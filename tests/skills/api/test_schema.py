@@ -18,6 +18,7 @@ from schemathesis.specs.openapi.checks import content_type_conformance, response
 
 from athletes.models import Athlete, Membership
 from gymtrack.wsgi import application
+from skills.api.floor_acts import BODIES
 from skills.api.urls import urlpatterns
 from tests.factories.skills import meet, start_class
 from tests.helpers.api import PROBLEM, api_of
@@ -84,6 +85,20 @@ def test_a_body_with_other_fields_is_documented_as_refused() -> None:
     assert names >= {"AttemptBody", "SessionBody", "SignOffBody", "VoidBody", "EnrolBody", "HandOverBody", "LeaveBody"}
     schemas = document()["components"]["schemas"]
     assert all(schemas[name]["additionalProperties"] is False for name in names)
+
+
+def test_what_a_tablet_may_send_is_documented_by_its_kind() -> None:
+    schemas = document()["components"]["schemas"]
+    told = {each["$ref"].rsplit("/")[-1] for each in schemas["FloorActBody"]["oneOf"]}
+    assert told == {body.__name__ for body in BODIES.values()}
+    assert schemas["ActBody"]["properties"]["body"]["$ref"] == "#/components/schemas/FloorActBody"
+
+
+def test_what_a_tablet_may_be_answered_is_documented() -> None:
+    told = {name: {*operation["responses"]} for name, operation in operations().items()}
+    assert "429" in told["post floor/enrol/"]
+    assert "409" in told["post floor/hand-over/"]
+    assert "304" in told["get floor/today/"] & told["get floor/sessions/{session_id}/"]
 
 
 @pytest.fixture
