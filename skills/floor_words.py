@@ -29,7 +29,7 @@ def board_json(session: TrainingSession, now: datetime) -> Json:
     return {
         "at": now,
         "stamp": floor.stamp_of(session.gym, now),
-        "session": _session_json(floor.floor_session(session)),
+        "session": _session_json(session.gym, floor.floor_session(session)),
         "tiles": tiles_json(book, session, now),
         "log": log_json(book, session),
     }
@@ -83,10 +83,10 @@ def _open_json(book: Book, each: floor.OpenStep) -> Json:
 
 def log_json(book: Book, session: TrainingSession, attempt_ids: Collection[UUID] | None = None) -> list[Json]:
     """Return the last attempts of a class, or those of them, the newest first."""
-    return [_log_row(book, attempt) for attempt in floor.log_of(session, attempt_ids)]
+    return [_log_row(book, session.gym, attempt) for attempt in floor.log_of(session, attempt_ids)]
 
 
-def _log_row(book: Book, attempt: Attempt) -> Json:
+def _log_row(book: Book, gym: Gym, attempt: Attempt) -> Json:
     page = book.steps[book.codes[attempt.step_id]]
     return {
         "id": attempt.id,
@@ -107,7 +107,7 @@ def _log_row(book: Book, attempt: Attempt) -> Json:
         "pain": attempt.pain,
         "grade": attempt.grade,
         "angle_degrees": attempt.angle_degrees,
-        "by": attempt.logged_by.person.full_name,
+        "by": attempt.logged_by.board_name(gym),
         "is_void": getattr(attempt, "void", None) is not None,
         "doubt": attempt.doubt,
     }
@@ -123,8 +123,8 @@ def today_json(coach: Membership, now: datetime) -> Json:
         "at": now,
         "stamp": floor.stamp_of(gym, now),
         "gym": {"id": gym.id, "name": gym.name, "time_zone": gym.time_zone},
-        "coach": {"id": coach.id, "name": coach.person.full_name, "may_sign_off": holds(coach, "may_sign_off")},
-        "sessions": [_session_json(each) for each in floor.sessions_of_today(gym, now)],
+        "coach": {"id": coach.id, "name": coach.board_name(gym), "may_sign_off": holds(coach, "may_sign_off")},
+        "sessions": [_session_json(gym, each) for each in floor.sessions_of_today(gym, now)],
         "usual_name": usual_name(now.astimezone(gym.zone)),
         "athletes": [
             {"id": athlete.id, "number": athlete.number, "name": athlete.board_name, "guest": athlete.guest}
@@ -134,7 +134,7 @@ def today_json(coach: Membership, now: datetime) -> Json:
         "words": _WORDS,
         "bars": bars_checked_before(gym),
         "bar_checks": [
-            {"bar": check.bar, "at": check.happened_at, "by": check.checked_by.person.full_name}
+            {"bar": check.bar, "at": check.happened_at, "by": check.checked_by.board_name(gym)}
             for check in floor.bar_checks_of_today(gym, now)
         ],
     }
@@ -150,14 +150,14 @@ _WORDS: Final[Json] = {
 }
 
 
-def _session_json(each: floor.FloorSession) -> Json:
+def _session_json(gym: Gym, each: floor.FloorSession) -> Json:
     session = each.session
     return {
         "id": session.id,
         "name": session.name,
         "starts_at": session.starts_at,
         "ended_at": session.ended_at,
-        "coach": session.coach.person.full_name,
+        "coach": session.coach.board_name(gym),
         "focus": session.focus_id,
         "present": each.present,
         "usual": each.usual,

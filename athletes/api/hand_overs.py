@@ -17,7 +17,7 @@ from rest_framework.views import APIView
 from athletes.access.rules import AccessRule, holds
 from athletes.api.base import GymView
 from athletes.api.tablets import ENROLLED, FloorView, check_form, refusals_as_problems
-from athletes.models import HandOver
+from athletes.models import Gym, HandOver
 from athletes.queries.tablets import holders_of, loggers_with_codes
 from athletes.services.hand_overs import leave, take_over
 from athletes.services.tablets import enrol_tablet
@@ -155,10 +155,10 @@ class Hello(FloorView):
         """Tell the gym, who may take over, and who holds the tablet."""
         now, tablet = timezone.now(), self.tablet
         coaches = [
-            {"id": coach.id, "name": coach.person.full_name, "has_code": has_code}
+            {"id": coach.id, "name": coach.board_name(tablet.gym), "has_code": has_code}
             for coach, has_code in loggers_with_codes(tablet.gym)
         ]
-        holding = [_holding(row) for row in holders_of(tablet, now)]
+        holding = [_holding(tablet.gym, row) for row in holders_of(tablet, now)]
         told = {"at": now, "gym": tablet.gym, "tablet": tablet, "coaches": coaches, "holding": holding}
         return Response(HelloAnswer(told).data)
 
@@ -186,7 +186,11 @@ class TakeOver(FloorView):
                 code=body["code"],
                 claimed_at=claimed_at and claimed_at + late,
             )
-        told = {**_holding(row), "at": timezone.now(), "may_sign_off": holds(row.coach, "may_sign_off")}
+        told = {
+            **_holding(self.tablet.gym, row),
+            "at": timezone.now(),
+            "may_sign_off": holds(row.coach, "may_sign_off"),
+        }
         return Response(HandOverAnswer(told).data)
 
 
@@ -204,10 +208,10 @@ class Leave(FloorView):
         return Response(LeaveAnswer({"at": timezone.now()}).data)
 
 
-def _holding(row: HandOver) -> dict[str, object]:
+def _holding(gym: Gym, row: HandOver) -> dict[str, object]:
     return {
         "hand_over": row.id,
         "coach": row.coach_id,
-        "name": row.coach.person.full_name,
+        "name": row.coach.board_name(gym),
         "until": row.ended_at or row.until_at,
     }

@@ -6,9 +6,11 @@ from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from athletes.models.account import Account
 from athletes.models.athlete import Athlete
+from athletes.models.gym import Gym
 from athletes.models.person import Person
 from athletes.models.rows import Fact, GymRow
 
@@ -46,6 +48,15 @@ class Membership(GymRow):
 
     def __str__(self) -> str:
         return f"{self.role} {self.person}"
+
+    def board_name(self, gym: Gym) -> str:
+        """Return the name for a tablet in everybody's sight: who is known to be under age there stands by initials.
+
+        `gym` is the membership's, which the caller has at hand.
+        """
+        person, today = self.person, timezone.localdate(timezone=gym.zone)
+        is_minor = person.birth_on and person.is_minor(today, adult_age_years=gym.adult_age_years)
+        return person.initials if is_minor else person.full_name
 
     @property
     def is_owner(self) -> bool:

@@ -7,14 +7,14 @@ import time_machine
 from django.test import Client
 from django.utils import timezone
 
-from athletes.models import AuditEntry, CoachCode, HandOver, Tablet
+from athletes.models import AuditEntry, CoachCode, HandOver, Person, Tablet
 from athletes.services.audit import first_broken_link
 from athletes.services.coach_codes import set_code
 from athletes.services.staff import change_rights, end_membership
 from athletes.services.tablets import add_tablet, revoke_tablet
 from athletes.services.tokens import digest_of
 from gymtrack.lib.ids import new_id
-from tests.factories.athletes import Role, make_member
+from tests.factories.athletes import Role, make_member, years_before_today
 from tests.helpers.api import PROBLEM, api_of
 from tests.helpers.floor import CODE, ORIGIN, Device, enrolled, hand_over_body, held
 from tests.helpers.html import words_of
@@ -123,6 +123,14 @@ def test_hello_tells_staff_and_no_athlete(device, owner, coach, coach_two):
     held(device, coach)
     (holding,) = device.get("hello/").json()["holding"]
     assert (holding["coach"], holding["name"]) == (str(coach.id), "Cleo Adeyemi")
+
+
+def test_a_coach_who_is_known_to_be_under_age_stands_by_initials(device, owner, coach):
+    held(device, coach)
+    Person.objects.filter(pk=coach.person_id).update(birth_on=years_before_today(17))
+    told = device.get("hello/").json()
+    assert [row["name"] for row in told["coaches"]] == [owner.person.full_name, "C. A."]
+    assert [row["name"] for row in told["holding"]] == ["C. A."]
 
 
 @pytest.mark.parametrize("authorization", ["", "Tablet", "Tablet ", "Tablet nothing", "Bearer {key}", "{key}"])

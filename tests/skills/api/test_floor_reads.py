@@ -10,13 +10,13 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from athletes.models import Athlete, Gym, Membership
+from athletes.models import Athlete, Gym, Membership, Person
 from athletes.services.consents import record_consent
 from skills.models import TrainingSession
 from skills.services.attempts import void_attempt
 from skills.services.cautions import enter_caution
 from skills.services.sessions import choose_step, end_session, mark_present, start_session
-from tests.factories.athletes import make_athlete
+from tests.factories.athletes import make_athlete, years_before_today
 from tests.factories.skills import check_bar_on, library, log, meet, pass_step, reach, start_class, step_of
 from tests.helpers.api import utc
 from tests.helpers.floor import Device, enrolled, held
@@ -261,6 +261,17 @@ def test_the_day_of_one_coach_is_not_taken_for_anothers(
     tag = device.get("today/").headers["ETag"]
     other = device.by(coach_two).get("today/", **{"If-None-Match": tag})
     assert (other.status_code, other.json()["coach"]["name"]) == (200, "Timo Laine")
+
+
+def test_a_coach_who_is_known_to_be_under_age_stands_by_initials(
+    device: Device, coach: Membership, athlete: Athlete
+) -> None:
+    session = start_class(coach, athlete)
+    log(coach, athlete, "pullover-1", 5.0, session=session)
+    Person.objects.filter(pk=coach.person_id).update(birth_on=years_before_today(17))
+    day, board = device.get("today/").json(), device.get(f"sessions/{session.id}/").json()
+    names = {day["coach"]["name"], day["sessions"][0]["coach"], board["session"]["coach"], board["log"][0]["by"]}
+    assert names == {"C. A."}
 
 
 def test_a_class_of_another_gym_is_not_there(device: Device, other_gym: Gym, other_coach: Membership) -> None:
