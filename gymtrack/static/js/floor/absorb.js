@@ -1,5 +1,7 @@
 // What an answer of the server changes in what the page knows. Pure: each returns what takes the place of the old.
 
+import { guestName } from "./names.js";
+
 const replaced = (rows, news) => {
   const of = new Map(news.map((row) => [row.id, row]));
   const known = new Set(rows.map(({ id }) => id));
@@ -62,7 +64,7 @@ function dayAfter(today, entry) {
   }
   if (kind === "guest") {
     const athletes = today.athletes.filter((one) => one.id !== id);
-    return { ...today, sessions, athletes: [...athletes, { id, number: "", name: body.name, guest: true }] };
+    return { ...today, sessions, athletes: [...athletes, { id, number: "", name: guestName(body), guest: true }] };
   }
   if (kind === "bar") return { ...today, bar_checks: [{ bar: body.bar, at, by: "" }, ...today.bar_checks] };
   return { ...today, sessions };

@@ -2,6 +2,7 @@
 // No readiness is worked out here: what is missing, what is open, what someone is ready for, all of that is the
 // server's word, as of its last answer.
 
+import { guestName } from "./names.js";
 import { attemptWords, cuesOf } from "./words.js";
 
 const RESULT = [
@@ -52,7 +53,7 @@ export function athletesOf({ today, entries }) {
   const guests = ofKind(entries, "guest").filter(({ id }) => !known.has(id));
   return [
     ...(today?.athletes ?? []),
-    ...guests.map(({ id, body }) => ({ id, number: "", name: body.name, guest: true })),
+    ...guests.map(({ id, body }) => ({ id, number: "", name: guestName(body), guest: true })),
   ];
 }
 

@@ -9,6 +9,8 @@
 // one that has a refusal was answered "not yet": it is sent again, behind those that were never answered.
 // Nothing waits for anything but what it names in `after`. Entries are given and returned in the order of making.
 
+import { discreet } from "./names.js";
+
 export const ENTRY_VERSION = 1;
 export const BATCH = 20; // the most acts that the server takes at once
 
@@ -127,5 +129,5 @@ export function counts(entries) {
 
 /** All of it as text that a person can keep and send: JSON, with every field that the device has. */
 export function exportText(entries, exportedAt = null) {
-  return `${JSON.stringify({ what: "floor outbox", v: ENTRY_VERSION, exported_at: exportedAt, entries }, null, 2)}\n`;
+  return `${JSON.stringify({ what: "floor outbox", v: ENTRY_VERSION, exported_at: exportedAt, entries: entries.map(discreet) }, null, 2)}\n`;
 }

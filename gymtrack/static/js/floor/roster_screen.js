@@ -2,6 +2,7 @@
 
 import { clone, element, fill, keyed, show, slot, write } from "./dom.js";
 import { athletesOf, needs, presentOf, sessionOf } from "./model.js";
+import { guestName } from "./names.js";
 
 const norm = (text) => text.trim().toLocaleLowerCase();
 
@@ -64,10 +65,10 @@ async function addGuest(app, moment) {
   show(slot(root, "guest-error"), Boolean(wrong));
   if (wrong) return;
   const { session } = app.params;
-  const words = { number: "", words: `guest ${name.value.trim()}` };
   const body = { session, name: name.value.trim(), is_minor: age.value === "minor" };
+  const words = { number: "", words: `guest ${guestName(body)}` };
   await app.act({ kind: "guest", body, moment, after: needs(app.state.entries, { session }), label: words });
-  app.say(`${name.value.trim()} is here as a guest.`);
+  app.say(`${guestName(body)} is here as a guest.`);
   name.value = "";
   age.checked = false;
 }
