@@ -2,12 +2,13 @@
 // clock, or by the clock of a partner.
 
 import { HoldClock, tell } from "../hold_clock.js";
+import { paintCautions } from "./caution_list.js";
 import { clone, element, fill, keyed, press, show, slot, write } from "./dom.js";
 import { tilesHere } from "./end_screen.js";
 import { targetOf } from "./group_clock.js";
 import { barCheckOf, helpOf, rowsOf, sessionOf } from "./model.js";
 import { classPlace } from "./routes.js";
-import { before, judgedOf, lately, tryOf, without } from "./tries.js";
+import { before, cautionsFor, judgedOf, lately, tryOf, without } from "./tries.js";
 import { clockTime, stepName, withWords } from "./words.js";
 
 const MINUTES = 10;
@@ -108,6 +109,7 @@ function paintWho(app, root) {
   fill(root, { number: tile.number || "new", name: tile.name, step: stepName(step), cannot: why });
   fill(root, { with: step && !why ? `With: ${withWords(tile.with, step, app.state.today?.words)}` : "" });
   slot(root, "tile").href = classPlace(app.params.session, "athlete", tile.id);
+  paintCautions(slot(root, "cautions-box"), cautionsFor(app.state, [tile]), () => false);
   show(slot(root, "figures"), !why);
   for (const part of root.querySelectorAll("[data-holds]")) show(part, Boolean(step?.is_hold));
   for (const key of root.querySelectorAll("[data-value]")) press(key, String(figures[key.dataset.figure]) === key.dataset.value);

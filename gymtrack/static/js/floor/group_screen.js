@@ -4,6 +4,7 @@ import { clone, element, fill, keyed, press, show, slot, write } from "./dom.js"
 import { tilesHere } from "./end_screen.js";
 import { LEAST_TENTHS, targetOf } from "./group_clock.js";
 import { GroupRun } from "./group_run.js";
+import { paintCautions } from "./caution_list.js";
 import { barCheckOf, helpOf, rowsOf, sessionOf } from "./model.js";
 import { classPlace } from "./routes.js";
 import { cannotHang, cautionsFor, judgedOf } from "./tries.js";
@@ -156,20 +157,7 @@ function paintChoice(app, root, session) {
   const words = group.length ? `${group.length} at ${targetTenths ? seconds(targetTenths) : "?"}` : "tap who hangs";
   const mistake = targetTenths ? "" : "A target is 2 s to 600 s, such as 7.5.";
   fill(root, { group: words, mistake });
-  paintCautions(root, cautionsFor(app.state, group));
-}
-
-function paintCautions(root, cautions) {
-  const box = slot(root, "cautions-box");
-  const what = cautions.map(({ title }) => title).join("; ");
-  show(box, cautions.length > 0);
-  if (box.dataset.of !== what) box.open = !read.has(what); // spread out until a group has hung under them
-  box.dataset.of = what;
-  keyed(slot(root, "cautions"), cautions, {
-    keyOf: ({ title, lines }) => `${title} ${lines.join(" ")}`,
-    make: ({ title, lines }) =>
-      element("li", {}, element("strong", { textContent: title }), element("ul", {}, ...lines.map((line) => element("li", { textContent: line })))),
-  });
+  paintCautions(slot(root, "cautions-box"), cautionsFor(app.state, group), (what) => read.has(what));
 }
 
 function paintPeople(app, root, session, going) {
