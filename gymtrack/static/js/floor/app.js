@@ -9,7 +9,7 @@ import { newId } from "./ids.js";
 import { install } from "./install.js";
 import { Listener } from "./listener.js";
 import { entryOf } from "./outbox.js";
-import { routeOf } from "./routes.js";
+import { placeBefore, routeOf } from "./routes.js";
 import { openScreen } from "./screens.js";
 import { openStore } from "./store.js";
 import { head } from "./head.js";
@@ -37,6 +37,7 @@ class App {
   clocks = new Clocks({ tick: () => this.screen?.tick?.(this) });
   screen = null;
   params = {};
+  cameFrom = "#/"; // the last place that was not about who holds the tablet
   update = async () => {}; // take over a newer version
   #root;
   #isDue = false;
@@ -61,7 +62,10 @@ class App {
       touch: (node, moment) => this.#touch(node, moment),
       tap: (node, moment) => this.#tap(node, moment),
     });
-    addEventListener("hashchange", () => this.#open());
+    addEventListener("hashchange", ({ oldURL }) => {
+      this.cameFrom = placeBefore(new URL(oldURL).hash) ?? this.cameFrom;
+      void this.#open();
+    });
     await this.#open();
     this.courier.start();
     this.listener.start();
@@ -188,6 +192,7 @@ class App {
       screen.open(this, this.#root, params);
     }
     this.#show();
+    if (params.session) void this.listener.look();
   }
 }
 

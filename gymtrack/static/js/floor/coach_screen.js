@@ -2,16 +2,12 @@
 
 import { clone, element, fill, keyed, show, slot, write } from "./dom.js";
 import { holdersOf } from "./holders.js";
+import { placeBefore } from "./routes.js";
 
 const DIGITS = 6;
 
 let chosen = null; // { id, name, isOnlyAsked }: only asked for a code, or taking over
 let isAsking = false;
-let back = "#/"; // where the coach came from
-addEventListener("hashchange", ({ oldURL }) => {
-  const from = new URL(oldURL).hash;
-  if (!/^#\/(coach|leave|enrol)/.test(from)) back = from || "#/";
-});
 
 const input = () => document.getElementById("coach-code");
 
@@ -84,7 +80,7 @@ function finish(app, { status, sentence }) {
   const claimed = "The code is checked as soon as the server answers; until then everything waits on this tablet.";
   app.say(status === "confirmed" ? `${holder} holds this tablet.` : `${holder} holds this tablet. ${claimed}`);
   chosen = null;
-  return app.go(back);
+  return app.go(placeBefore(location.hash) ?? app.cameFrom);
 }
 
 /** Coaches who logged here and whose code has yet to be taken: it may be typed without taking the tablet over. */
@@ -126,7 +122,7 @@ export const screen = {
     paintAsked(root, [...asking.values()].filter(({ coach }) => coach !== app.state.holder));
     fill(root, { tablet: app.state.tablet?.name ?? "", asks: chosen ? (asking.get(chosen.id)?.asks ?? "") : "" });
     show(slot(root, "back"), Boolean(app.state.holder));
-    slot(root, "back").href = back;
+    slot(root, "back").href = app.cameFrom;
     show(slot(root, "leave"), Boolean(app.state.holder));
     if (chosen) write(slot(root, "who"), `Code of ${chosen.name}`);
     keyed(slot(root, "coaches"), coaches, {

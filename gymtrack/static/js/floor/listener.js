@@ -15,6 +15,7 @@ export class Listener {
   #todayAt = -Infinity;
   #timer = null;
   #isAsking = false;
+  #isWanted = false; // somebody asked meanwhile
 
   constructor(app) {
     this.#app = app;
@@ -27,18 +28,30 @@ export class Listener {
     this.look();
   }
 
-  /** Ask now, if somebody looks and nobody asks already. Never throws. */
+  /** Ask now, or as soon as the answer that is waited for is there. */
   async look() {
-    if (document.hidden || this.#isAsking || !this.#mayAsk()) return;
+    this.#isWanted = true;
+    if (this.#isAsking) return;
     this.#isAsking = true;
+    try {
+      while (this.#isWanted) {
+        this.#isWanted = false;
+        await this.#ask();
+      }
+    } finally {
+      this.#isAsking = false;
+    }
+  }
+
+  async #ask() {
+    if (document.hidden || !this.#mayAsk()) return;
     try {
       await this.#askToday();
       await this.#askBoard();
     } catch (error) {
       if (!(error instanceof Unreachable)) throw error;
+      this.#isWanted = false; // the timer comes again
       this.#app.changed({ online: false });
-    } finally {
-      this.#isAsking = false;
     }
   }
 
@@ -47,12 +60,11 @@ export class Listener {
     return Boolean(tablet && holder && holders[holder]?.confirmed && !isShut);
   }
 
-  /** Put a class into the state: what the device keeps of it at once, what the server says as soon as it does. */
+  /** Put what the device keeps of a class into the state; `look` asks the server once the class is in hand. */
   async openBoard(session) {
     if (this.#app.state.board?.session.id === session) return;
     const kept = await this.#app.store.kept(`board:${session}`);
     if (this.#app.state.board?.session.id !== session) this.#app.changed({ board: kept ?? null });
-    void this.look();
   }
 
   async #askToday() {

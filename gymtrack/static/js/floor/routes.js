@@ -21,6 +21,9 @@ function classRoute(session, place, athlete) {
 
 export const classPlace = (session, ...more) => `#/${["class", session, ...more].join("/")}`;
 
+/** The address to come back to after somebody has taken over; null for those that are about that themselves. */
+export const placeBefore = (hash) => (/^#\/(coach|leave|enrol)/.test(hash) ? null : hash || "#/");
+
 /** Where to decide about a gate, and how to come back to this very place. */
 export function signOffAddress({ session, athlete, step, gate, signer }) {
   const back = encodeURIComponent(`/floor/${classPlace(session, "athlete", athlete)}`);
