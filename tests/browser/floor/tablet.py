@@ -79,6 +79,8 @@ class Tablet:
     def in_class(self, session: TrainingSession, place: str = "") -> None:
         self.page.goto(f"/floor/#/class/{session.id}{place}")
         expect(self.page.locator("html")).to_have_attribute("data-ready", "")
+        expect(self.page.get_by_text("Step not known yet")).to_have_count(0)  # the day has been heard of
+        expect(self.page.locator(".tile")).not_to_have_count(0)
 
     def open(self, athlete: Athlete) -> None:
         self.taps += 1
@@ -105,7 +107,7 @@ class Tablet:
         """Clock a hold: by the clock, or by a fault's word; as long as said, however long this takes."""
         self.open(athlete)
         expect(self.clock).to_contain_text("Start")
-        self.at = max(time.time() - seconds, self.at + PAUSE_S)
+        self.at = max(time.time(), self.at + PAUSE_S)  # no touch is felt before its page was there
         self.touch(self.clock, self.at)
         expect(self.clock).to_contain_text("Stop")
         self.at += seconds

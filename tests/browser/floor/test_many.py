@@ -42,7 +42,7 @@ ACT_MANY = """async ([session, people, step, count]) => {
     made[id] = moment.wall;
     courier.kick();
   }
-  const until = performance.now() + 60000;
+  const until = performance.now() + 240_000;
   while ((await store.entries()).length && performance.now() < until) {
     courier.kick();
     await new Promise((done) => setTimeout(done, 50));

@@ -30,12 +30,14 @@ function updateLink(node, session, today) {
   fill(node, { name: session.name, about: parts.filter(Boolean).join(" · ") });
 }
 
-function nameOf(root) {
-  return root.querySelector("#class-name").value.trim();
+/** As typed; a class that is started before the day is known is called by its time, so that nobody has to wait. */
+function nameOf(app, root) {
+  const typed = root.querySelector("#class-name").value.trim();
+  return typed || app.state.today ? typed : `Class of ${clockTime(new Date().toISOString())}`;
 }
 
 async function start(app, root, moment) {
-  const name = nameOf(root);
+  const name = nameOf(app, root);
   if (!name) return app.say("Give the class a name.", "error");
   const focus = root.querySelector("#class-focus").value || null;
   const id = await app.act({
