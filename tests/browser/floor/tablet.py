@@ -79,8 +79,8 @@ class Tablet:
     def in_class(self, session: TrainingSession, place: str = "") -> None:
         self.page.goto(f"/floor/#/class/{session.id}{place}")
         expect(self.page.locator("html")).to_have_attribute("data-ready", "")
-        expect(self.page.get_by_text("Step not known yet")).to_have_count(0)  # the day has been heard of
         expect(self.page.locator(".tile")).not_to_have_count(0)
+        expect(self.page.get_by_text("Step not known yet")).to_have_count(0)  # the board has been heard of
 
     def open(self, athlete: Athlete) -> None:
         self.taps += 1

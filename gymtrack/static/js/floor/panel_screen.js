@@ -221,14 +221,7 @@ export const panel = {
     showForm(now);
     showChoices(now);
     showBar(now);
-    if (isOther) this.begin(root);
-  },
-
-  /** A panel begins at its top, folded, and a screen reader hears whose it is. */
-  begin(root) {
-    for (const part of root.querySelectorAll("details:not(.caution-box)")) part.open = false;
-    root.scrollTo(0, 0);
-    root.querySelector("#panel-title").focus({ preventScroll: true });
+    if (isOther) begin(root);
   },
 
   tick() {
@@ -248,6 +241,13 @@ export const panel = {
     void TAPS[node.dataset.do]?.(now, node, moment);
   },
 };
+
+/** A panel begins at its top, folded, and a screen reader hears whose it is. */
+function begin(root) {
+  for (const part of root.querySelectorAll("details:not(.caution-box)")) part.open = false;
+  root.scrollTo(0, 0);
+  root.querySelector("#panel-title").focus({ preventScroll: true });
+}
 
 function touchClock(moment, isRunning) {
   if (isRunning) void stopClock(now, moment);
@@ -280,8 +280,8 @@ function tryClosed(context) {
   const step = context.root.querySelector("#closed-step").value;
   const help = helpOf(context.tile, step, context.rows);
   context.setDraft({ ...freshDraft(step, help), isClosedTry: true });
-  for (const part of context.root.querySelectorAll("details.choices-box")) part.open = false;
   context.app.changed();
+  begin(context.root);
 }
 
 /** Pain: the try that was just entered, else the last one of this class, with what comes next. */
@@ -314,7 +314,7 @@ const TAPS = {
   pain: tapPain,
   step: (context, node, moment) => {
     drafts.delete(context.athlete);
-    context.root.querySelector("details.choices-box").open = false;
+    begin(context.root); // with the cautions of the step that comes
     return chooseStep(context, node.dataset.step, moment);
   },
   "closed-step": tryClosed,

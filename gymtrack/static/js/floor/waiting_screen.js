@@ -135,7 +135,8 @@ function paint(app, node, entry) {
   const zone = app.state.today?.gym.time_zone;
   const isOpen = open === entry.id;
   const coach = app.state.holders[entry.coach]?.name;
-  const who = athletesOf(app.state).find(({ id }) => id === athleteOf(entry, rowsOf(app.state)));
+  // With nobody holding the tablet no name is shown: whoever picks it up sees numbers.
+  const who = app.state.holder && athletesOf(app.state).find(({ id }) => id === athleteOf(entry, rowsOf(app.state)));
   const more = dependents(app.state.entries, entry.id).length;
   fill(node, {
     number: who?.number || entry.label?.number,
