@@ -9,6 +9,16 @@ from playwright.sync_api import Locator, Page, expect
 PAUSE_MS: Final = 400  # a hand's pause between two touches; a second touch within 0.3 s is taken for a slip
 
 
+def middle_of(target: Locator) -> dict[str, float]:
+    """Return where its middle is on the screen. A panel may be replaced between two looks: then look again."""
+    for _ in range(20):
+        expect(target).to_be_visible()
+        if box := target.bounding_box():
+            return {"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2}
+    message = "It is there, and never for long enough to be touched."
+    raise AssertionError(message)
+
+
 @dataclass
 class Hands:
     """One person's hands on one page. A field that is typed into is not also counted as a tap."""

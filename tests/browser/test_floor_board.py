@@ -15,7 +15,7 @@ from athletes.models import Athlete, Membership
 from skills.models import Attempt, TrainingSession
 from tests.browser import inspection
 from tests.browser.devices import PHONE, TABLET, TABLET_LANDSCAPE
-from tests.browser.hands import PAUSE_MS
+from tests.browser.hands import PAUSE_MS, middle_of
 from tests.browser.watch import Watch
 from tests.factories.skills import library, log, start_class
 from tests.helpers.floor import Device, enrolled, held
@@ -109,9 +109,7 @@ class Floor:
     def touch(self, target: Locator, at: float) -> None:
         expect(target).to_be_visible()
         target.scroll_into_view_if_needed()
-        box = target.bounding_box()
-        assert box
-        point = {"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2}
+        point = middle_of(target)
         self._feel("touchStart", [point], self.began_at + at)
         self._feel("touchEnd", [], self.began_at + at + 0.02)
 

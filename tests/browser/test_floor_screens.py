@@ -13,7 +13,7 @@ from athletes.services.coach_codes import set_code
 from athletes.services.tablets import add_tablet
 from skills.models import TrainingSession
 from tests.browser.devices import PHONE, TABLET, Device
-from tests.browser.hands import PAUSE_MS, Hands
+from tests.browser.hands import PAUSE_MS, Hands, middle_of
 from tests.browser.inspection import BOARD_TOUCH_PX, axe_findings, small_targets, small_words, too_wide
 from tests.browser.watch import Watch
 from tests.factories.skills import library, start_class
@@ -57,9 +57,7 @@ class Floor:
 
     def touch(self, target: Locator, at: float) -> None:
         """Touch a place, as felt at a moment in seconds since 1970."""
-        box = target.bounding_box()
-        assert box
-        point = {"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2}
+        point = middle_of(target)
         for kind, points, moment in (("touchStart", [point], at), ("touchEnd", [], at + 0.02)):
             self.driver.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points, "timestamp": moment})
 

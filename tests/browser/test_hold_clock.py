@@ -13,6 +13,7 @@ from playwright.sync_api import CDPSession, Locator, Page, Route, expect
 from athletes.models import Athlete, Membership
 from skills.models import Attempt, AttemptVoid
 from tests.browser.devices import TABLET
+from tests.browser.hands import middle_of
 from tests.browser.watch import Watch
 from tests.factories.skills import library, start_class
 from tests.plugins import measured
@@ -48,9 +49,7 @@ class Screen:
 
     def touch(self, target: Locator, at: float) -> None:
         expect(self.clock).to_be_visible()  # a panel that has just come is whole, and its buttons stay where they are
-        box = target.bounding_box()
-        assert box
-        point = {"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2}
+        point = middle_of(target)
         moment = self.began_at + at
         self._feel("touchStart", [point], moment)
         self._feel("touchEnd", [], moment + 0.02)

@@ -11,6 +11,7 @@ from playwright.sync_api import BrowserContext, CDPSession, Locator, Page, expec
 
 from athletes.models import Athlete, Membership
 from skills.models import TrainingSession
+from tests.browser.hands import middle_of
 from tests.helpers.floor import Device, held
 
 PAUSE_S: Final = 0.4  # a second touch within 0.3 s is taken for a slip
@@ -96,10 +97,8 @@ class Tablet:
     def touch(self, target: Locator, at: float) -> None:
         expect(target).to_be_visible()
         target.scroll_into_view_if_needed()
-        box = target.bounding_box()
-        assert box
         self.taps += 1
-        point = {"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2}
+        point = middle_of(target)
         for kind, points, moment in (("touchStart", [point], at), ("touchEnd", [], at + 0.02)):
             self.driver.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points, "timestamp": moment})
 
