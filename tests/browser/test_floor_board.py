@@ -9,42 +9,21 @@ from typing import Any, Literal
 
 import pytest
 from django.utils import timezone
-from playwright.sync_api import CDPSession, Locator, Page, Route, expect
+from playwright.sync_api import Locator, Page, Route, expect
 
 from athletes.models import Athlete, Membership
 from skills.models import Attempt, TrainingSession
 from tests.browser import inspection
 from tests.browser.devices import PHONE, TABLET, TABLET_LANDSCAPE
-from tests.browser.hands import PAUSE_MS, middle_of
+from tests.browser.floor.tablet import FloorPage, let_in
+from tests.browser.hands import PAUSE_MS
 from tests.browser.watch import Watch
 from tests.factories.skills import library, log, start_class
-from tests.helpers.floor import Device, enrolled, held
+from tests.helpers.floor import enrolled
 from tests.plugins import measured
 
 pytestmark = pytest.mark.browser
 SCHEMES: tuple[Literal["dark", "light"], ...] = ("dark", "light")
-
-KEEP = """async (values) => {
-  const { openStore } = await import("/static/js/floor/store.js");
-  const store = await openStore();
-  for (const [key, value] of Object.entries(values)) await store.keep(key, value);
-  await store.close();
-}"""
-
-
-def let_in(page: Page, device: Device, coach: Membership) -> None:
-    """Make the page's device the tablet, in the hands of the coach, as after enrolling and typing a code."""
-    hand_over = held(device, coach)
-    row = {"name": coach.person.full_name, "hand_over": str(hand_over.id), "confirmed": True, "claimed_at": None}
-    tablet = {
-        "key": device.key,
-        "id": str(device.tablet.id),
-        "name": device.tablet.name,
-        "gym": {"name": coach.gym.name},
-    }
-    page.goto("/floor/manifest.webmanifest")  # of the same origin, and no page that has the store open
-    holders = {str(coach.id): {**row, "until": hand_over.until_at.isoformat(), "asks": ""}}
-    page.evaluate(KEEP, {"tablet": tablet, "holder": str(coach.id), "holders": holders})
 
 
 class Server:
@@ -79,39 +58,19 @@ class Server:
 
 
 @dataclass
-class Floor:
+class Floor(FloorPage):
     """A tablet on the floor with a class in hand; touches are felt at given moments, in seconds after its first."""
 
-    page: Page
     session: TrainingSession
-    driver: CDPSession
     server: Server
     began_at: float
-
-    @property
-    def clock(self) -> Locator:
-        return self.page.locator(".clock[data-do=clock]")
-
-    @property
-    def logged(self) -> Locator:
-        return self.page.locator("[data-slot=logged]")
-
-    def tile(self, athlete: Athlete) -> Locator:
-        return self.page.locator(f".tile[data-athlete='{athlete.id}']")
 
     def open(self, athlete: Athlete) -> None:
         self.tile(athlete).get_by_role("link").tap()
         expect(self.page.locator("#panel-title")).to_contain_text(str(athlete.number))
 
-    def button(self, words: str) -> Locator:
-        return self.page.get_by_role("button", name=words, exact=True).locator("visible=true").first
-
     def touch(self, target: Locator, at: float) -> None:
-        expect(target).to_be_visible()
-        target.scroll_into_view_if_needed()
-        point = middle_of(target)
-        self._feel("touchStart", [point], self.began_at + at)
-        self._feel("touchEnd", [], self.began_at + at + 0.02)
+        self.feel(target, self.began_at + at)
 
     def settled(self) -> None:
         """Wait until the server has everything."""
@@ -120,9 +79,6 @@ class Floor:
     def rest(self, since: float) -> None:
         """Wait until the moment of the last touch has come, so that taps come after it."""
         self.page.wait_for_timeout(max(0, self.began_at + since - time.time()) * 1000 + PAUSE_MS)
-
-    def _feel(self, kind: str, points: list[dict[str, float]], moment: float) -> None:
-        self.driver.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points, "timestamp": moment})
 
 
 @pytest.fixture
@@ -143,7 +99,7 @@ def floor(
     server = Server(page)
     page.goto(f"/floor/#/class/{session.id}")
     expect(page.locator(".tile-missing").first).to_contain_text("three more clean holds")
-    return Floor(page, session, page.context.new_cdp_session(page), server, time.time())
+    return Floor(page, page.context.new_cdp_session(page), session, server, time.time())
 
 
 def only_of_the_lost_network(page: Page, watch: Watch) -> bool:

@@ -33,7 +33,8 @@ ENTRIES: Final = """async () => {
 def let_in(page: Page, device: Device, coach: Membership, **holder: Any) -> None:
     """Make the page's device the tablet, in the hands of the coach, as after enrolling and typing a code."""
     hand_over = held(device, coach)
-    tablet = {"key": device.key, "id": str(device.tablet.id), "name": device.tablet.name, "gym": {"name": "Hall"}}
+    gym = {"name": coach.gym.name}
+    tablet = {"key": device.key, "id": str(device.tablet.id), "name": device.tablet.name, "gym": gym}
     row = {"name": coach.person.full_name, "hand_over": str(hand_over.id), "confirmed": True, "claimed_at": None}
     holders = {str(coach.id): {**row, "until": hand_over.until_at.isoformat(), "asks": "", **holder}}
     page.goto("/floor/manifest.webmanifest")  # of the same origin, and no page that has the store open
@@ -41,20 +42,11 @@ def let_in(page: Page, device: Device, coach: Membership, **holder: Any) -> None
 
 
 @dataclass
-class Tablet:
-    """One page; `at` is the moment of the last touch, in seconds since 1970, never before the one before it."""
+class FloorPage:
+    """What stands on a page of the floor board, and a touch on it."""
 
     page: Page
-    driver: CDPSession = field(init=False)
-    at: float = 0
-    taps: int = 0
-
-    def __post_init__(self) -> None:
-        self.driver = self.page.context.new_cdp_session(self.page)
-
-    @property
-    def context(self) -> BrowserContext:
-        return self.page.context
+    driver: CDPSession
 
     @property
     def clock(self) -> Locator:
@@ -73,6 +65,30 @@ class Tablet:
 
     def button(self, words: str) -> Locator:
         return self.page.get_by_role("button", name=words, exact=True).locator("visible=true").first
+
+    def feel(self, target: Locator, at: float) -> None:
+        """Touch something, as felt at a moment in seconds since 1970."""
+        expect(target).to_be_visible()
+        target.scroll_into_view_if_needed()
+        point = middle_of(target)
+        for kind, points, moment in (("touchStart", [point], at), ("touchEnd", [], at + 0.02)):
+            self.driver.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points, "timestamp": moment})
+
+
+@dataclass
+class Tablet(FloorPage):
+    """One page; `at` is the moment of the last touch, in seconds since 1970, never before the one before it."""
+
+    driver: CDPSession = field(init=False)
+    at: float = 0
+    taps: int = 0
+
+    def __post_init__(self) -> None:
+        self.driver = self.page.context.new_cdp_session(self.page)
+
+    @property
+    def context(self) -> BrowserContext:
+        return self.page.context
 
     def go(self, place: str) -> None:
         self.page.evaluate("(place) => { location.hash = place; }", place)
@@ -95,12 +111,8 @@ class Tablet:
         self.touch(self.button(target) if isinstance(target, str) else target, self.at)
 
     def touch(self, target: Locator, at: float) -> None:
-        expect(target).to_be_visible()
-        target.scroll_into_view_if_needed()
         self.taps += 1
-        point = middle_of(target)
-        for kind, points, moment in (("touchStart", [point], at), ("touchEnd", [], at + 0.02)):
-            self.driver.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points, "timestamp": moment})
+        self.feel(target, at)
 
     def hold(self, athlete: Athlete, seconds: float, *, stop: str = "") -> None:
         """Clock a hold: by the clock, or by a fault's word; as long as said, however long this takes."""
