@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from athletes.models import Athlete, Membership
 from gymtrack.lib.ids import new_id
-from skills.models import TrainingSession
+from skills.models import FloorAct, TrainingSession
 from tests.factories.skills import page_of
 from tests.helpers.floor import Device
 
@@ -97,3 +97,16 @@ def receipts(device: Device, *acts: Any, **more: Any) -> list[dict[str, Any]]:
 def receipt(device: Device, act: Any) -> dict[str, Any]:
     (one,) = receipts(device, act)
     return one
+
+
+def refused(device: Device, act: dict[str, Any], code: str) -> str:
+    """The sentence of a refusal; nothing of the act is stored."""
+    before = FloorAct.objects.count()
+    answer = receipt(device, act)
+    assert (answer["status"], answer["code"], answer["id"]) == ("refused", code, act["id"]), answer
+    assert FloorAct.objects.count() == before
+    return answer["reason"]
+
+
+def step(athlete: Athlete, code: str = "pullover-1") -> str:
+    return str(page_of(athlete.gym, code).id)
