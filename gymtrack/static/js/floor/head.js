@@ -30,6 +30,7 @@ export const head = {
       notice: noticeOf(state),
     });
     write(slot(bar(), "stand"), standWords(stand) || (today ? "Everything stored" : "Nothing waits"));
+    show(slot(bar(), "stand"), true); // a link, and so no link before it has words
     bar().toggleAttribute("data-away", !online);
     bar().toggleAttribute("data-refused", refused > 0);
     show(slot(bar(), "who"), Boolean(holder));
