@@ -7,7 +7,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final, Literal
 
-WORDS: Final = {"spotting": "hands-on spotting", "inversion": "going upside down"}
+WORDS: Final = {
+    "spotting": "hands-on spotting",
+    "inversion": "going upside down",
+    "board": "being shown by name on the board",
+    "reports": "standing in the owner's reports by name",
+    "link": "a private link to the progress page",
+}
 
 SaidBy = Literal["athlete", "guardian"]
 

@@ -46,3 +46,17 @@ class CautionLift(Fact):
 
     def __str__(self) -> str:
         return f"lift of {self.caution_id}"
+
+
+class SkinNote(Fact):
+    """Torn skin was seen: shown until a day passes, apart from cautions; it pauses nothing and needs no lifting."""
+
+    athlete = models.ForeignKey(Athlete, on_delete=models.PROTECT, related_name="skin_notes")
+    until_on = models.DateField()  # the last day on which it is shown
+    entered_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        indexes: ClassVar = [models.Index(fields=["gym", "athlete", "until_on"], name="skin_note_of_athlete")]
+
+    def __str__(self) -> str:
+        return f"torn skin of {self.athlete_id} until {self.until_on}"

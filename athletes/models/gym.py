@@ -34,6 +34,14 @@ class Gym(models.Model):
     # Without consent to it, nobody is passed at an inverted step or with clearance "spotted". A gym from before
     # consents were kept goes on without until its owner says otherwise.
     asks_consent = models.BooleanField(default=False)
+    # From this age on a minor decides about their own data (a log-in, a private link, their name on the board and in
+    # reports); a guardian does before. What is done with their body stays the guardian's to decide until they are of
+    # age. GDPR art. 8(1): 16, and member states may say 13 to 15; 13 in the COPPA rule (16 CFR 312).
+    own_data_age_years = models.PositiveSmallIntegerField(default=16)
+    staff_need_second_factor = models.BooleanField(default=False)
+    # How long things are kept. Notes about pain are health data and go first.
+    keep_months_after_leaving = models.PositiveSmallIntegerField(default=12)
+    keep_pain_notes_days = models.PositiveSmallIntegerField(default=90)
     made_at = models.DateTimeField(auto_now_add=True)
     # A new id whenever a step or a criterion of the gym changes: what was derived from the old ones is stale then.
     rules_stamp = models.UUIDField(default=new_id, editable=False)

@@ -32,6 +32,8 @@ class Membership(GymRow):
     may_sign_off = models.BooleanField(default=False)
     may_edit_skills = models.BooleanField(default=False)
     may_read_reports = models.BooleanField(default=False)
+    # The skills, by slug, whose steps a coach with the right to sign off may sign off; None = every skill.
+    sign_off_skills = models.JSONField(null=True, blank=True)
     started_at = models.DateTimeField(auto_now_add=True)
     ended_at = models.DateTimeField(null=True, blank=True)
 
@@ -92,6 +94,7 @@ class RightsChange(Fact):
 
     membership = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="rights_changes")
     rights = models.JSONField(default=list)
+    sign_off_skills = models.JSONField(null=True, blank=True)  # as in the membership
 
     class Meta:
         indexes: ClassVar = [models.Index(fields=["gym", "membership", "happened_at"], name="rights_of_membership")]

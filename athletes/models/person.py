@@ -42,11 +42,11 @@ class Person(GymRow):
 class Remark(GymRow):
     """Free text about a fact (a reason, a note), apart from it so that erasure can empty it.
 
-    The fact holds `commitment`, a SHA-256 of salt and text: with the text it can be proved, without it
-    nothing can be guessed.
+    `subject` is whom it is about, None where that is nobody. The fact holds `commitment`, a SHA-256 of salt and
+    text: with the text it can be proved, without it nothing can be guessed.
     """
 
-    subject = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    subject = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, related_name="+")
     about = models.UUIDField(db_index=True)
     text = models.TextField(max_length=2000)
     salt = models.CharField(max_length=64)

@@ -9,7 +9,7 @@ from uuid import UUID
 from athletes.models import Gym, Person, Remark
 
 
-def keep_remark(*, gym: Gym, subject: Person, about: UUID, text: str) -> str:
+def keep_remark(*, gym: Gym, subject: Person | None, about: UUID, text: str) -> str:
     """Store a remark about a fact and return the commitment (SHA-256, hex) for the fact; '' for no text."""
     text = text.strip()
     if not text:

@@ -3,6 +3,7 @@
 from skills.models.attempt import Attempt, AttemptVoid
 from skills.models.criterion import CriterionVersion
 from skills.models.floor import FloorAct
+from skills.models.safety import EquipmentCheck, Incident, IncidentNote, RiskRead
 from skills.models.session import Attendance, BarCheck, TrainingSession
 from skills.models.sign_off import Opening, SignOff
 from skills.models.skill import Checkpoint, Fault, Prerequisite, Skill, Step, StepVersion, Variant
@@ -15,10 +16,14 @@ __all__ = [
     "BarCheck",
     "Checkpoint",
     "CriterionVersion",
+    "EquipmentCheck",
     "Fault",
     "FloorAct",
+    "Incident",
+    "IncidentNote",
     "Opening",
     "Prerequisite",
+    "RiskRead",
     "SignOff",
     "Skill",
     "Step",

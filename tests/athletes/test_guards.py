@@ -1,6 +1,7 @@
 """What the database itself refuses."""
 
 import uuid
+from datetime import timedelta
 
 import pytest
 from django.db import IntegrityError, connection, models, transaction
@@ -14,10 +15,16 @@ from athletes.models import (
     CautionLift,
     Certificate,
     Consent,
+    Erasure,
+    ErasureRequest,
     Guardianship,
+    Invitation,
     Membership,
+    PrivateLink,
     Remark,
     RightsChange,
+    Screening,
+    SkinNote,
 )
 from athletes.services.audit import record_act
 from athletes.services.coach_codes import set_code
@@ -104,6 +111,23 @@ def rows_of(gym, coach, guardian, athlete):
             "Tablet": lambda: enrolled(make_member(gym, Role.OWNER, "Odo Falk")),
             "CoachCode": lambda: set_code(by=coach, code=CODE),
             "HandOver": lambda: held(enrolled(make_member(gym, Role.OWNER, "Odo Falk")), coach),
+            "EmergencyContact": lambda: athlete.emergency_contacts.create(
+                gym=gym, name="x", phone="x", entered_by=coach, entered_at=timezone.now()
+            ),
+            "Erasure": lambda: Erasure.objects.create(
+                gym=gym, subject=uuid.uuid4(), done_by=coach, happened_at=timezone.now()
+            ),
+            "ErasureRequest": lambda: ErasureRequest.objects.create(
+                gym=gym, person=athlete.person, asked_by=guardian, asked_at=timezone.now()
+            ),
+            "Invitation": lambda: Invitation.objects.create(role=Role.COACH, person=coach.person, **for_an_hour(coach)),
+            "PrivateLink": lambda: PrivateLink.objects.create(athlete=athlete, **for_an_hour(coach)),
+            "Screening": lambda: athlete.screenings.create(
+                gym=gym, done_on=athlete.joined_on, entered_by=coach, happened_at=timezone.now()
+            ),
+            "SkinNote": lambda: athlete.skin_notes.create(
+                gym=gym, until_on=athlete.joined_on, entered_by=coach, happened_at=timezone.now()
+            ),
             "Remark": lambda: Remark.objects.create(
                 gym=gym, subject=athlete.person, about=uuid.uuid4(), text="x", salt="x"
             ),
@@ -133,7 +157,28 @@ def make_lift(caution: Caution) -> CautionLift:
     )
 
 
-APPEND_ONLY = [Caution, CautionLift, AuditEntry, Certificate, Consent, RightsChange]
+def for_an_hour(coach: Membership) -> dict[str, object]:
+    now = timezone.now()
+    return {
+        "gym": coach.gym,
+        "digest": uuid.uuid4().hex,
+        "made_by": coach,
+        "made_at": now,
+        "until_at": now + timedelta(hours=1),
+    }
+
+
+APPEND_ONLY = [
+    AuditEntry,
+    Caution,
+    CautionLift,
+    Certificate,
+    Consent,
+    Erasure,
+    RightsChange,
+    Screening,
+    SkinNote,
+]
 
 
 def test_these_tables_say_that_they_are_append_only():
