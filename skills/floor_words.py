@@ -56,6 +56,7 @@ def _tile_json(book: Book, floor_tile: floor.FloorTile) -> Json:
         "word": words.word,
         "missing": words.missing,
         "back": words.back,
+        "instead_of": tile.in_hand.back.instead_of.id if tile.in_hand.back and tile.in_hand.back.instead_of else None,
         "cue": words.cue,
         "note": floor_tile.note,
         "last": words.last,

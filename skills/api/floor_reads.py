@@ -162,6 +162,9 @@ class FloorTileRow(Named):
     word = serializers.CharField()
     missing = serializers.CharField()
     back = serializers.CharField()
+    instead_of = serializers.UUIDField(
+        allow_null=True, help_text="The next step, where the one before it is in hand after weeks away."
+    )
     cue = serializers.CharField()
     note = serializers.CharField()
     last = serializers.CharField()

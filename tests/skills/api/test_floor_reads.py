@@ -20,6 +20,7 @@ from tests.factories.athletes import make_athlete, years_before_today
 from tests.factories.skills import check_bar_on, library, log, meet, pass_step, reach, start_class, step_of
 from tests.helpers.api import utc
 from tests.helpers.floor import Device, enrolled, held
+from tests.helpers.floor_acts import act_of, receipt
 
 NOON = datetime(2026, 3, 11, 11, tzinfo=UTC)
 
@@ -190,11 +191,25 @@ def test_a_tile_tells_the_cue_of_the_last_fault(
 def test_who_comes_back_after_weeks_is_handed_the_step_before(
     device: Device, gym: Gym, coach: Membership, athlete: Athlete
 ) -> None:
-    with time_machine.travel(timezone.now() - timedelta(days=30)):
+    with time_machine.travel(timezone.now() - timedelta(days=24)):
         pass_step(coach, athlete, "pullover-1")
     session = start_class(coach, athlete)
     found = device.get(f"sessions/{session.id}/").json()["tiles"][0]
     assert (found["step"], found["back"][:10]) == (named(gym, "pullover-1"), "back after")
+    assert found["instead_of"] == named(gym, "pullover-2")
+
+
+def test_once_a_coach_goes_on_with_the_other_step_nothing_is_proposed_any_more(
+    device: Device, gym: Gym, coach: Membership, athlete: Athlete
+) -> None:
+    with time_machine.travel(timezone.now() - timedelta(days=24)):
+        pass_step(coach, athlete, "pullover-1")
+    session = start_class(coach, athlete)
+    body = {"session": str(session.id), "athlete": str(athlete.id), "step": named(gym, "pullover-2")}
+    receipt(device, act_of("step", coach, body))
+    found = device.get(f"sessions/{session.id}/").json()["tiles"][0]
+    told = (found["step"], found["chosen"], found["back"], found["instead_of"])
+    assert told == (named(gym, "pullover-2"), True, "", None)
 
 
 def test_a_gym_that_asks_for_consent_says_where_there_is_none(
