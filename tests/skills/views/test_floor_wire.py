@@ -75,4 +75,4 @@ def test_the_first_visit_with_a_board_of_thirty_is_light(
     total, later = sum(sizes.values()), sum(sent(each) for each in {"/sw.js", *floor.addresses()} - sizes.keys())
     record_property(measured.BYTES, [f"Floor board of thirty, first visit: {len(sizes)} answers in all", total])
     record_property(measured.BYTES, ["Floor board, kept on the device besides: other screens, large icons", later])
-    assert total <= MOST_BYTES, sizes
+    assert total + later <= MOST_BYTES, sizes
