@@ -13,6 +13,7 @@ const MORE_LABELS = { closed_reason: "Reason for trying a closed step", reason: 
 
 let open = null; // id of the entry whose form is open
 let text = ""; // the export as text, once it was asked for
+let hasTaken = false; // something was taken back here: that is in the copies too
 
 const entryIn = (app, id) => app.state.entries.find((entry) => entry.id === id);
 
@@ -88,6 +89,7 @@ async function takeBack(app, id, moment) {
   const at = new Date(moment.wall).toISOString();
   await app.store.keep("withdrawn", [...kept, ...news.map((entry) => ({ reason, at, entry }))].slice(-KEPT_BACK));
   await app.store.settle(going);
+  hasTaken = true;
   await done(app, news.length > 1 ? `${news.length} entries were taken back.` : "It was taken back.");
 }
 
@@ -128,6 +130,11 @@ async function copy(app) {
   app.say(isDone ? "Copied." : "The text is selected: copy it with the device's own command.");
 }
 
+async function lookForTaken(app) {
+  hasTaken = Boolean((await app.store.kept("withdrawn"))?.length);
+  app.changed();
+}
+
 // ---- What is shown --------------------------------------------------------------------------------------------
 
 function paint(app, node, entry) {
@@ -160,6 +167,7 @@ export const screen = {
 
   open(app, root) {
     [open, text] = [null, ""];
+    void lookForTaken(app);
     root.replaceChildren(clone("screen-waiting"));
     root.querySelector("h1").focus({ preventScroll: true });
   },
@@ -169,7 +177,7 @@ export const screen = {
     const { waiting, refused, stuck } = counts(entries);
     const parts = [waiting && `${waiting} waiting`, refused && `${refused} refused`, stuck && `${stuck} behind a refused one`];
     write(slot(root, "count"), parts.filter(Boolean).join(", ") || "Everything is stored: nothing waits on this tablet.");
-    show(slot(root, "tools"), entries.length > 0 || Boolean(text));
+    show(slot(root, "tools"), entries.length > 0 || hasTaken || Boolean(text));
     for (const [name, state] of [["refused", "refused"], ["waiting", "waiting"]]) {
       const some = entries.filter((entry) => (entry.state === "refused") === (state === "refused"));
       show(slot(root, `${name}-part`), some.length > 0);
