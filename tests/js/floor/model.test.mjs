@@ -59,6 +59,7 @@ const tile = (id, more = {}) => ({
   word: "",
   missing: "3 more",
   back: "",
+  instead_of: null,
   cue: "old cue",
   note: "",
   last: "",
@@ -215,6 +216,16 @@ test("a class of which this device knows nothing has nobody", () => {
 test("another step in hand brings what the server said of that one alone", () => {
   const [ada] = shown(state({ entries: [entry("step", { session: "s", athlete: "a", step: "two" })] }));
   assert.deepEqual([ada.step, ada.state, ada.missing, ada.cue, ada.with.assistance], ["two", "ready", "", "", "none"]);
+});
+
+test("who goes on with the other step after weeks away stays with it, whatever an older answer proposes", () => {
+  const back = { back: "back after 24 days: begin with 1 One", instead_of: "two" };
+  const board = { ...state().board, tiles: [tile("a", back)] };
+  const session = board.session;
+  const handed = (entries) => model.tilesOf(state({ board, entries }), session, ["a"])[0];
+  assert.deepEqual([handed([]).step, handed([]).instead_of], ["one", "two"]);
+  const chosen = handed([entry("step", { session: "s", athlete: "a", step: "two" })]);
+  assert.deepEqual([chosen.step, chosen.back, chosen.instead_of], ["two", "", null]);
 });
 
 test("help is that of the last judged try, else what the server remembers, and never silently none", () => {

@@ -207,7 +207,8 @@ function unknownTile(id, person, session) {
   const lists = { cautions: [], no_consent: [], open: [], paused: [], waiting: [] };
   const who = { id, number: person?.number ?? "", name: person?.name ?? "" };
   const help = { assistance: "none", variant: "" };
-  return { ...who, ...words, ...lists, step: session?.focus ?? null, chosen: false, with: help, isUnknown: true };
+  const hand = { step: session?.focus ?? null, instead_of: null, chosen: false, with: help };
+  return { ...who, ...words, ...lists, ...hand, isUnknown: true };
 }
 
 /** A tile with another step in hand: what the server said of that one, and nothing that it said of the other. */
@@ -217,7 +218,7 @@ export function withStep(tile, step, session = null) {
   const help = { assistance: open?.assistance ?? "none", variant: open?.variant ?? "" };
   const state = open?.state ?? (tile.isUnknown ? "" : "closed");
   const about = { state, word: "", missing: open?.missing ?? "", with: help };
-  return { ...tile, ...about, step, back: "", cue: "", note: "", last: "", session: session?.id };
+  return { ...tile, ...about, step, back: "", instead_of: null, cue: "", note: "", last: "", session: session?.id };
 }
 
 /** Help and form for the next try: of the last one of this class, else as the server remembers them. */

@@ -1,0 +1,106 @@
+// What a touch or a tap on the panel does: it changes the try as it stands, or is an act of panel_acts.js.
+
+import { freshDraft, isBegun } from "./draft.js";
+import { shownRow } from "./logged_box.js";
+import { helpOf } from "./model.js";
+import { again, checkBar, chooseStep, mend, move, stopClock, store, takeBack } from "./panel_acts.js";
+import { forgetDraft } from "./panel_context.js";
+import { begin } from "./panel_head.js";
+
+const NOTHING_YET = "Take the time, tap a key, or type it first.";
+
+/** The clock starts and stops when the finger comes down, and so does a fault that ends a hold. */
+export function touch(context, node, moment) {
+  const what = node.dataset.do;
+  const isRunning = context.app.clocks.isRunning(context.athlete);
+  if (what === "clock") return touchClock(context, moment, isRunning);
+  if (!isRunning || !["fault", "clean"].includes(what)) return false;
+  void stopClock(context, moment, what === "fault" ? [node.dataset.code] : []);
+  return true;
+}
+
+function touchClock(context, moment, isRunning) {
+  if (isRunning) void stopClock(context, moment);
+  else context.app.clocks.start(context.athlete, context.step.id, moment);
+  context.app.changed();
+  return true;
+}
+
+export function tap(context, node, moment) {
+  void TAPS[node.dataset.do]?.(context, node, moment);
+}
+
+function draw(context, changes) {
+  context.setDraft({ ...context.draft, ...changes });
+  context.app.changed();
+}
+
+/** Keep the try as it stands with `more`, where there is something to keep. */
+function keepBegun(context, moment, more) {
+  if (isBegun(context.draft, context.step)) return store(context, moment, more);
+  return context.app.say(NOTHING_YET, "warning");
+}
+
+function tapSeconds(context, node) {
+  const tenths = Number(node.dataset.seconds) * 10;
+  draw(context, { tenths, reps: context.draft.reps ?? 1, source: "counted" });
+}
+
+function drop(context) {
+  context.app.clocks.drop(context.athlete);
+  draw(context, { tenths: null, reps: null, source: "judged" });
+}
+
+function tapStep(context, node, moment) {
+  forgetDraft(context.athlete);
+  begin(context.root); // with the cautions of the step that comes
+  return chooseStep(context, node.dataset.step, moment);
+}
+
+function tryClosed(context) {
+  const step = context.root.querySelector("#closed-step").value;
+  const help = helpOf(context.tile, step, context.rows);
+  context.setDraft({ ...freshDraft(step, help), isClosedTry: true });
+  context.app.changed();
+  begin(context.root);
+}
+
+/** Pain: the try that was just entered, else the last one of this class, with what comes next. */
+async function tapPain(context, node, moment) {
+  const { draft, step, last, app, root } = context;
+  const { choice } = node.dataset;
+  if (isBegun(draft, step))
+    await store(context, moment, { pain: true, note: [draft.note, choice].filter(Boolean).join(". ") });
+  else if (last) await mend(context, last, { pain: true }, moment);
+  else return app.say(NOTHING_YET, "warning");
+  root.querySelector("details.more").open = false;
+  root.querySelector("details.choices-box").open = !choice.startsWith("Stop");
+  return undefined;
+}
+
+/** One more fault, or one more checkpoint that was not shown, at the try that was kept last. */
+function mendWith(name) {
+  return (context, node, moment) =>
+    mend(context, context.last, { [name]: [...context.last[name], node.dataset.code].sort() }, moment);
+}
+
+const TAPS = {
+  clean: (context, node, moment) => keepBegun(context, moment),
+  ticked: (context, node, moment) => keepBegun(context, moment),
+  fault: (context, node, moment) => keepBegun(context, moment, { faults: [node.dataset.code] }),
+  seconds: tapSeconds,
+  reps: (context, node) => draw(context, { reps: Number(node.dataset.reps) }),
+  rep: (context) => draw(context, { reps: (context.draft.reps ?? 0) + 1 }),
+  drop,
+  again: (context) => again(context),
+  pain: tapPain,
+  step: tapStep,
+  "closed-step": tryClosed,
+  bar: (context, node, moment) => checkBar(context, moment),
+  "mend-fault": mendWith("faults"),
+  "mend-missed": mendWith("missed"),
+  "mend-clean": (context, node, moment) => mend(context, context.last, { faults: [], missed: [] }, moment),
+  "mend-judged": (context, node, moment) => mend(context, shownRow(context), { source: "judged" }, moment),
+  void: (context, node, moment) => takeBack(context, shownRow(context), node.dataset.why, moment),
+  move: (context, node, moment) => move(context, shownRow(context), node.dataset.athlete, moment),
+};
