@@ -89,10 +89,9 @@ def session(coach: Membership, athlete: Athlete, minor: Athlete) -> TrainingSess
 
 @pytest.fixture
 def floor(
-    open_page: Callable[..., Page], owner: Membership, session: TrainingSession, athlete: Athlete, watch: Watch
+    open_page: Callable[..., Page], owner: Membership, session: TrainingSession, athlete: Athlete
 ) -> Floor:
     coach = session.coach
-    watch.expected |= {404}  # a browser asks for an icon beside the manifest
     log(coach, athlete, "pullover-1", 4.1, days_ago=3, assistance="band")
     page = open_page(TABLET)
     let_in(page, enrolled(owner), coach)

@@ -71,7 +71,7 @@ Let = Callable[..., Floor]
 
 @pytest.fixture(autouse=True)
 def expected(watch: Watch) -> None:
-    watch.expected |= {403, 404}  # wrong codes; an icon that the browser looks for by itself
+    watch.expected |= {403}  # wrong codes
 
 
 @pytest.fixture

@@ -24,7 +24,7 @@ def session(coach: Membership, athlete: Athlete, minor: Athlete) -> TrainingSess
 @pytest.fixture
 def tablet_of(open_page: Callable[..., Page], owner: Membership, watch: Watch) -> Opened:
     """Open a tablet that was let in, in the hands of a coach: `tablet_of(coach, name="ring side")`."""
-    watch.expected |= {403, 404}  # an icon that the browser looks for by itself; a code that is asked for
+    watch.expected |= {403}  # a code that is asked for
 
     def opened(coach: Membership, *, name: str = "by the low bar", device: Device = TABLET, **holder: object) -> Tablet:
         page = open_page(device)
