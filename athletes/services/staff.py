@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
 
 from django.db import transaction
@@ -13,7 +14,7 @@ from athletes.core.roster import name_problem, tidy_name
 from athletes.models import Membership
 from athletes.services.accounts import draft_account, person_of, stored_account
 from athletes.services.audit import record_act
-from athletes.services.rights import note_rights
+from athletes.services.rights import checked_skills, note_rights
 
 Role = Membership.Role
 
@@ -77,21 +78,26 @@ def add_coach(
 
 
 @transaction.atomic
-def change_rights(*, by: Membership, coach: Membership, rights: frozenset[str]) -> Membership:
-    """Give a coach these rights and no others.
+def change_rights(
+    *, by: Membership, coach: Membership, rights: frozenset[str], sign_off_skills: Collection[str] | None = None
+) -> Membership:
+    """Give a coach these rights and no others; the one to sign off for these skills by slug, None for every skill.
 
-    Raises NotACoach, NotInThisGym, and ValueError for a right that does not exist.
+    Raises NotACoach, NotInThisGym, UnknownSkill, NoSkillChosen, and ValueError for a right that does not exist.
     """
     _check_rights(rights)
     _check_current(by, coach)
     if coach.role != Role.COACH:
         raise NotACoach("Only a coach's rights can be changed; an owner has them all.")
+    skills = checked_skills(by.gym, rights, sign_off_skills)
     changed_at = _locked_at(coach)
     for right in RIGHTS:
         setattr(coach, right, right in rights)
-    coach.save(update_fields=RIGHTS)
-    note_rights(membership=coach, rights=rights, at=changed_at)
-    record_act(gym=by.gym, actor=by, act="rights_changed", about=coach.id, content={"rights": rights})
+    coach.sign_off_skills = skills
+    coach.save(update_fields=[*RIGHTS, "sign_off_skills"])
+    note_rights(membership=coach, rights=rights, sign_off_skills=skills, at=changed_at)
+    content = {"rights": rights} if skills is None else {"rights": rights, "sign_off_skills": skills}
+    record_act(gym=by.gym, actor=by, act="rights_changed", about=coach.id, content=content)
     return coach
 
 

@@ -11,9 +11,9 @@ from django.utils import timezone
 from athletes.access.rules import OWNER, MemberRequest, allow
 from athletes.access.staff import access_staff, staff_in_sight
 from athletes.core.refusal import Refusal
-from athletes.core.rights import RIGHTS
-from athletes.forms.people import CoachForm, RightsForm, right_words
+from athletes.forms.people import CoachForm, RightsForm, held_words
 from athletes.queries.certificates import certificates_of
+from athletes.queries.taught import skills_taught
 from athletes.services.staff import add_coach, change_rights, end_membership
 from athletes.wording import certificate_words
 from gymtrack.lib.http import redirect_to, render_page
@@ -23,11 +23,11 @@ from gymtrack.lib.http import redirect_to, render_page
 def staff(request: MemberRequest) -> HttpResponseBase:
     """List the staff with what each may do, and how their certificates stand."""
     members, today = list(staff_in_sight(request.member)), timezone.localdate()
-    lines = certificates_of([person.id for person in members], today)
+    lines, taught = certificates_of([person.id for person in members], today), skills_taught(request.member.gym)
     people = [
         {
             "membership": person,
-            "rights": right_words(right for right in RIGHTS if getattr(person, right)),
+            "rights": held_words(person, taught),
             "certificates": [certificate_words(line, today) for line in lines[person.id]],
         }
         for person in members
@@ -56,10 +56,11 @@ def staff_rights(request: MemberRequest, membership_id: UUID) -> HttpResponseBas
     coach = access_staff(request.member, membership_id)
     # No ticked box is an answer too, so an empty POST is bound as well.
     posted = request.POST if request.method == "POST" else None
-    form = RightsForm(posted, initial={"rights": [right for right in RIGHTS if getattr(coach, right)]})
+    form = RightsForm(posted, initial=RightsForm.stored(coach), skills=skills_taught(request.member.gym))
     if form.is_valid():
+        rights, skills = form.cleaned_data["rights"], form.sign_off_skills_given
         try:
-            change_rights(by=request.member, coach=coach, rights=form.cleaned_data["rights"])
+            change_rights(by=request.member, coach=coach, rights=rights, sign_off_skills=skills)
         except Refusal as refusal:
             form.refuse(refusal)
         else:

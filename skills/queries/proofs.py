@@ -76,7 +76,8 @@ class SessionOfDay:
 class StaffOfDay:
     """Somebody who led, logged or decided, with rights at that moment and certificates on that day.
 
-    `rights` is None where nothing is recorded about them. `certificates` names each kind, with None where it was
+    `rights` is None where nothing is recorded about them; `sign_off_skills` are the slugs of the skills for which the
+    right to sign off held, None for every skill. `certificates` names each kind, with None where it was
     never entered.
     """
 
@@ -84,6 +85,7 @@ class StaffOfDay:
     acts: tuple[str, ...]
     on: date
     rights: frozenset[str] | None
+    sign_off_skills: frozenset[str] | None
     certificates: tuple[tuple[str, CertificateLine | None], ...]
 
 
@@ -240,17 +242,18 @@ def _staff(gym: Gym, acts: Iterator[_Act]) -> Iterator[StaffOfDay]:
     done = sorted(acts, key=lambda act: act.at)
     people = {act.member_id for act in done}
     rights, certificates = rights_over_time(people), _certificates(gym, people)
-    lines: dict[tuple[UUID, date, frozenset[str]], list[_Act]] = {}
+    lines: dict[tuple[UUID, date, frozenset[str], frozenset[str] | None], list[_Act]] = {}
     for act in done:
-        on = local_date(moment_us(act.at), gym.time_zone)
-        lines.setdefault((act.member_id, on, rights[act.member_id].at(act.at)), []).append(act)
-    for (member_id, on, held), theirs in lines.items():
+        on, held = local_date(moment_us(act.at), gym.time_zone), rights[act.member_id]
+        lines.setdefault((act.member_id, on, held.at(act.at), held.skills_at(act.at)), []).append(act)
+    for (member_id, on, held_then, skills), theirs in lines.items():
         entries = certificates.get(member_id, {})
         yield StaffOfDay(
             name=theirs[0].name,
             acts=tuple(dict.fromkeys(act.what for act in theirs)),
             on=on,
-            rights=held if rights[member_id].moments else None,
+            rights=held_then if rights[member_id].moments else None,
+            sign_off_skills=skills,
             certificates=tuple((str(kind.label), _line(entries, kind, on)) for kind in Certificate.Kind),
         )
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
 from django.db.models import Count
 
-from athletes.models import Load
+from athletes.models import Gym, Load
 from skills.core.criteria import Criterion
 from skills.core.days import moment_us
 from skills.core.graph_order import Edge
@@ -19,6 +19,11 @@ from skills.library.texts import Dose, FaultText, SwapDrill
 from skills.models import Fault, Skill, Step
 from skills.queries.books import Book, StepPage
 from skills.queries.timelines import Timelines
+
+
+def skill_names(gym: Gym) -> Mapping[str, str]:
+    """Return the names of the gym's skills by their slugs, in the gym's order; one query."""
+    return dict(Skill.objects.filter(gym=gym).values_list("slug", "name"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from athletes.access.rules import holds
+from athletes.access.certificates import signs
 from athletes.models import Athlete, Caution, Membership, Remark
 from athletes.services.audit import record_act
 from athletes.services.remarks import commitment, keep_remark
@@ -168,7 +168,7 @@ def _closed_try(by: Membership, known: Known, entry: AttemptEntry, page: StepPag
         raise AttemptRefusedError(
             Mistake("closed_reason", "This step is not open to the athlete: give a reason, or choose another step.")
         )
-    if not holds(by, "may_sign_off"):
+    if not signs(by, page.skill_slug):
         raise NoRightError(Mistake("step", "Only a coach who may sign off can try a step that is not open."))
     return True
 

@@ -115,7 +115,7 @@ def _refuse(case: _Case) -> None:
 
 def _mistakes_in_form(case: _Case) -> list[Mistake]:
     mistakes = []
-    if sentence := why_not_signing(case.by, case.now):
+    if sentence := why_not_signing(case.by, case.now, case.step.skill_slug):
         mistakes.append(Mistake("decision", sentence))
     if case.passes and case.decision.clearance not in SignOff.Clearance.values:
         mistakes.append(Mistake("clearance", "Choose under what supervision: spotted, coach present or alone."))

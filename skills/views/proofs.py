@@ -77,7 +77,7 @@ def proof(request: MemberRequest, athlete_id: UUID, day: str) -> HttpResponse:
         "steps": [_step(step, found, terms) for step in found.steps],
         "learned": [line for step in found.steps for line in _learned(step, found, terms)],
         "sessions": [_session(session) for session in found.sessions],
-        "staff": [_staff(line, chosen) for line in found.staff],
+        "staff": [_staff(line, found, chosen) for line in found.staff],
         "consents": [_consent(words, line, athlete, chosen) for words, line in found.consents],
         "cautions": [caution_line(each, found.rows, terms) for each in found.cautions],
         "printed": clock(moment_us(now), terms),
@@ -190,20 +190,24 @@ def _session(session: SessionOfDay) -> str:
     return f"{session.name}, {began:%H:%M}, {session.coach}: {heads}; number of bars {NOT_RECORDED}"
 
 
-def _staff(line: StaffOfDay, day: date) -> dict[str, object]:
+def _staff(line: StaffOfDay, found: Proof, day: date) -> dict[str, object]:
     return {
         "name": line.name,
         "acts": ", ".join(line.acts),
         "on": "" if line.on == day else _day_words(line.on),
-        "rights": _rights(line.rights),
+        "rights": _rights(line, {page.skill_slug: page.skill_name for page in found.pages.values()}),
         "certificates": [_certificate(words, held) for words, held in line.certificates],
     }
 
 
-def _rights(held: frozenset[str] | None) -> str:
-    if held is None:
+def _rights(line: StaffOfDay, skills: Mapping[str, str]) -> str:
+    """Say what somebody might do then; of the right to sign off for which skills, where it was not for all."""
+    if line.rights is None:
         return f"rights {NOT_RECORDED}"
-    words = [words for right, words in _RIGHTS.items() if right in held]
+    words = [words for right, words in _RIGHTS.items() if right in line.rights]
+    if line.sign_off_skills:
+        names = ", ".join(sorted(skills.get(slug, slug) for slug in line.sign_off_skills))
+        words[words.index("sign off")] += f" ({names} only)"
     return f"may {', '.join(words)}" if words else "no rights then"
 
 

@@ -12,7 +12,7 @@ from django.http import Http404, HttpResponse, HttpResponseBase
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from athletes.access.certificates import why_not_signing
+from athletes.access.certificates import signers_of, why_not_signing
 from athletes.access.records import access_athlete
 from athletes.access.rules import STAFF, MemberRequest, allow
 from gymtrack.lib.http import render_page, see_other
@@ -28,16 +28,20 @@ from skills.views.places import came_from
 from skills.views.signers import signer_context, who_signs
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from athletes.models import Membership
 
 
 @require_GET
 @allow(*STAFF)
 def sign_offs(request: MemberRequest) -> HttpResponse:
-    """Show the queue: the undecided first, then those that a coach put off after they began to wait."""
+    """Show the queue: what the member may decide first, and of it what nobody put off since it began to wait."""
     gym = request.member.gym
     book = book_of(gym)
-    waiting = sign_off_queue(book, gym, timezone.now())
+    now = timezone.now()
+    waiting = sign_off_queue(book, gym, now)
+    signers = signers_of(gym, {item.page.skill_slug for item in waiting}, now)
     put_off = evidence.not_yet_since(book, waiting)
     rows = [
         {
@@ -50,11 +54,20 @@ def sign_offs(request: MemberRequest) -> HttpResponse:
             "since": telling.since(item.now.from_us),
             "paused": item.now.state == "paused",
             "put_off": put_off.get((item.athlete.id, item.page.code, item.now.awaits)),
+            **_signers(request.member, signers[item.page.skill_slug]),
         }
         for item in waiting
     ]
-    rows.sort(key=lambda row: row["put_off"] is not None)
+    rows.sort(key=lambda row: (not row["is_mine"], row["put_off"] is not None))
     return render_page(request, "skills/sign_offs/queue.html", {"rows": rows})
+
+
+def _signers(member: Membership, signers: Sequence[Membership]) -> dict[str, object]:
+    """Say whether the member is among who may decide, and who may."""
+    return {
+        "is_mine": any(signer.id == member.id for signer in signers),
+        "signers": [signer.person.full_name for signer in signers],
+    }
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -74,7 +87,7 @@ def sign_off(request: MemberRequest, athlete_id: UUID, step_id: UUID, gate: str)
         raise Http404
     now = timezone.now()
     case = evidence.gate_case(book, athlete, page, gate, now)
-    why_not, back = why_not_signing(member, now), came_from(request, "sign_offs")
+    why_not, back = why_not_signing(member, now, page.skill_slug), came_from(request, "sign_offs")
     may_sign = not why_not and not awaited
     if request.method != "POST" or awaited:
         form = SignOffForm(gate, case.possible, initial={"next": back})

@@ -22,3 +22,16 @@ def test_rights_hold_from_their_moment_until_the_next_change() -> None:
 
 def test_of_two_changes_at_one_moment_the_last_holds() -> None:
     assert RightsHeld((NOON, NOON), (SIGN, LOG)).at(NOON) == LOG
+
+
+def test_skills_to_sign_off_go_with_the_right() -> None:
+    later = NOON + timedelta(days=1)
+    pullover = frozenset({"bar-pullover"})
+    held = RightsHeld((NOON, later), (SIGN, LOG), (pullover, None))
+    assert [held.skills_at(moment) for moment in (NOON - TICK, NOON, later - TICK, later)] == [
+        frozenset(),
+        pullover,
+        pullover,
+        frozenset(),
+    ]
+    assert RightsHeld((NOON,), (SIGN,), (None,)).skills_at(NOON) is None

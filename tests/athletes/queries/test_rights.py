@@ -97,6 +97,7 @@ def test_the_columns_say_what_the_last_change_says() -> None:
     for member in Membership.objects.filter(gym=owner.gym):
         last = _of(member)[-1]
         assert frozenset(last.rights) == held_now(member)
+        assert last.sign_off_skills == member.sign_off_skills
         assert last.happened_at == (member.ended_at or last.happened_at)
         assert _of(member)[0].happened_at == member.started_at
 

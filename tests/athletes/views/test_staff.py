@@ -1,8 +1,10 @@
+import pytest
 from django.contrib.messages import get_messages
 from django.urls import reverse
 
 from athletes.models import Membership
 from tests.factories.athletes import PASSWORD
+from tests.factories.skills import library
 
 NEW = {"full_name": "Nils Aho", "email": "nils@harbour.example", "password": PASSWORD, "rights": ["may_sign_off"]}
 
@@ -63,6 +65,41 @@ def test_an_owner_has_no_rights_to_tick(client_of, owner):
     assert response.context["form"].non_field_errors() == [
         "Only a coach's rights can be changed; an owner has them all."
     ]
+
+
+def test_the_right_to_sign_off_is_given_for_chosen_skills_or_for_every_one(client_of, owner, coach, gym):
+    library(gym, owner)
+    client, address = client_of(owner), reverse("staff_rights", args=[coach.id])
+    page = client.get(address).content.decode()
+    assert 'value="bar-pullover"' in page
+    sent = {"rights": ["may_sign_off"], "scope": "chosen", "sign_off_skills": ["bar-pullover", "l-hold"]}
+    assert client.post(address, sent).status_code == 303
+    coach.refresh_from_db()
+    assert coach.sign_off_skills == ["bar-pullover", "l-hold"]
+    assert "give clearance (Bar pullover, L-hold only)" in client.get(reverse("staff")).content.decode()
+    assert client.get(address).context["form"]["sign_off_skills"].value() == ["bar-pullover", "l-hold"]
+    assert client.post(address, {**sent, "scope": "every"}).status_code == 303
+    coach.refresh_from_db()
+    assert coach.sign_off_skills is None
+
+
+@pytest.mark.parametrize(
+    ("changed", "field", "sentence"),
+    [
+        ({"sign_off_skills": ["front-lever"]}, "sign_off_skills", "This gym teaches no skill “front-lever”."),
+        ({}, "sign_off_skills", "Choose a skill at least, or every skill, for the right to sign off."),
+        ({"scope": ""}, "scope", "Choose every skill, or only the skills chosen below."),
+    ],
+    ids=["unknown", "none", "not said"],
+)
+def test_skills_that_do_not_fit_are_refused_in_words(client_of, owner, coach, gym, changed, field, sentence):
+    library(gym, owner)
+    sent = {"rights": ["may_sign_off"], "scope": "chosen", **changed}
+    response = client_of(owner).post(reverse("staff_rights", args=[coach.id]), sent)
+    assert response.status_code == 422
+    assert response.context["form"].errors[field] == [sentence]
+    coach.refresh_from_db()
+    assert (coach.may_log, coach.sign_off_skills) == (True, None)
 
 
 def test_ending_a_membership_is_asked_first(client_of, owner, coach):
