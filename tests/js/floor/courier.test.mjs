@@ -6,7 +6,7 @@ import { load } from "../load.mjs";
 const { Unreachable } = await load("floor/api.js");
 const { Courier, MOST_WAIT_MS, NOT_YET_WAIT_MS } = await load("floor/courier.js");
 const { MemoryStore } = await load("floor/memory_store.js");
-const { entryOf } = await load("floor/outbox.js");
+const { MOST_BYTES, entryOf } = await load("floor/outbox.js");
 const { senderOf } = await load("floor/sender.js");
 
 const STAMP = { device_at: "2026-03-02T17:00:00.000Z", offset_ms: null, life: "life", mono_ms: 5 };
@@ -85,6 +85,40 @@ test("one act that the server cannot read stands alone in the end, and all other
   assert.deepEqual(left.map(({ id, state }) => [id, state]), [["e7", "waiting"]]);
   assert.deepEqual([left[0].refusal.code, left[0].refusal.reason], ["trouble", "No."]);
   assert.equal(seen.states.at(-1).state, "trouble");
+});
+
+test("a batch is parted by its bytes too: no request has more than the server reads", async () => {
+  const entries = Array.from({ length: 12 }, (_, place) => entry(`e${place}`, { note: "ü".repeat(10_000) }));
+  const sizes = [];
+  const seen = await carrying(entries, (body) => {
+    sizes.push(new TextEncoder().encode(JSON.stringify(body)).length);
+    return stored(body);
+  });
+  await kicked(seen);
+  assert.deepEqual(seen.posted.map((ids) => ids.length), [3, 3, 3, 3]);
+  assert.ok(Math.max(...sizes) <= MOST_BYTES, sizes);
+  assert.deepEqual(await seen.store.entries(), []);
+});
+
+test("an entry that alone is too large is never sent, says so, and holds up nothing", async () => {
+  const entries = [entry("a"), entry("huge", { note: "n".repeat(70_000) }), entry("b")];
+  const seen = await kicked(await carrying(entries, stored));
+  assert.deepEqual(seen.posted.flat(), ["a", "b"]);
+  const [left] = await seen.store.entries();
+  assert.deepEqual([left.id, left.state, left.refusal.code], ["huge", "refused", "too_large"]);
+  assert.match(left.refusal.reason, /^This entry has 69 kB, more than the server takes at once\./);
+  await kicked(seen);
+  assert.equal(seen.posted.length, 2);
+});
+
+test("what something on the way finds too large is parted, and set aside where it stands alone", async () => {
+  const reply = (body) => (JSON.stringify(body).length > 3000 ? { status: 413, data: null } : stored(body));
+  const large = { note: "n".repeat(4000) };
+  const entries = [entry("a"), entry("b", large), ...Array.from({ length: 18 }, (_, place) => entry(`e${place}`))];
+  const seen = await carrying(entries, reply);
+  for (let turn = 0; turn < 8; turn += 1) await kicked(seen);
+  const left = await seen.store.entries();
+  assert.deepEqual(left.map(({ id, state, refusal }) => [id, state, refusal.code]), [["b", "refused", "too_large"]]);
 });
 
 test("a tablet that the server does not know any more is told, and nothing is blamed on what was sent", async () => {

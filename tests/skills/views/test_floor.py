@@ -11,6 +11,8 @@ from django.conf import settings
 from django.test import Client
 
 from athletes.models import Membership
+from gymtrack.lib.bodies import MOST_BYTES
+from skills.api.floor_acts import MOST_ACTS
 from skills.views import floor
 from tests.helpers.html import elements, text_of, what_breaks_the_policy
 from tests.helpers.whole import status_of
@@ -75,6 +77,12 @@ def test_the_scripts_have_every_module_once() -> None:
         if name != "floor/app.js":  # it is no module of the others: it runs at the end
             assert [script.count(f'$modules["{name}"] = ') for script in scripts] in ([1, 0], [0, 1]), name
     assert '$later("floor/group_screen.js")' in scripts[0]
+
+
+def test_the_page_sends_no_more_at_once_than_the_server_takes() -> None:
+    outbox = Path(settings.STATICFILES_DIRS[0], "js/floor/outbox.js").read_text()
+    kib, acts = (re.search(pattern, outbox)[1] for pattern in (r"MOST_BYTES = (\d+) \* 1024;", r"BATCH = (\d+);"))  # type: ignore[index]
+    assert (int(kib) * 1024, int(acts)) == (MOST_BYTES, MOST_ACTS)
 
 
 def test_the_worker_stands_before_the_board_alone() -> None:

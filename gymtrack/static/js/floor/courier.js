@@ -1,12 +1,13 @@
 // Carries the outbox to the server: one batch at a time, until nothing is due. What an answer does to the outbox is
 // decided in outbox.js; here is only when to try, and how long to wait after a failure.
 
-import { BATCH, actOf, due, settled, troubled } from "./outbox.js";
+import { BATCH, actOf, due, fitting, isTooLarge, settled, tooLarge, troubled } from "./outbox.js";
 import { senderOf } from "./sender.js";
 
 export const LEAST_WAIT_MS = 1000;
 export const MOST_WAIT_MS = 30_000; // and how often an idle page looks: another tab may have died with things unsent
 export const NOT_YET_WAIT_MS = 10_000; // before what was answered "not yet" is asked again
+const TOO_LARGE = 413; // also what stands before the server may say so, of less than the server itself would take
 
 const browserTimers = {
   set: (fn, ms) => setTimeout(fn, ms),
@@ -103,16 +104,22 @@ export class Courier {
     const asked = new Set(); // in this pass: "not yet" is not asked again at once
     for (;;) {
       const entries = await this.#store.entries();
-      const batch = due(entries, { confirmed: this.#confirmed(), limit: this.#limit, except: asked });
+      const batch = fitting(due(entries, { confirmed: this.#confirmed(), limit: this.#limit, except: asked }));
       if (!batch.length) return this.#rest(entries.some((entry) => asked.has(entry.id) && entry.state !== "refused"));
       if (!(await still())) return MOST_WAIT_MS;
-      this.#say("sending");
-      await this.#send(batch);
+      if (isTooLarge(batch[0])) await this.#setAside(batch);
+      else await this.#send(batch);
       for (const entry of batch) asked.add(entry.id);
     }
   }
 
+  /** Nothing is sent of an entry that is larger than a request can be, and the others go on. */
+  async #setAside([entry]) {
+    await this.#store.settle({ changed: [tooLarge(entry)], sent: [entry] });
+  }
+
   async #send(batch) {
+    this.#say("sending");
     try {
       await this.#settle(batch, await this.#ask(batch));
     } catch (error) {
@@ -140,8 +147,9 @@ export class Courier {
   async #narrow(batch, { status, message }) {
     this.#limit = Math.max(1, Math.floor(batch.length / 2));
     if (batch.length > 1) return;
+    if (status === TOO_LARGE) return this.#setAside(batch);
     const reason = message || `The server could not take this one (${status}). It is tried again.`;
-    await this.#store.settle({ changed: [troubled(batch[0], reason)], sent: batch });
+    return this.#store.settle({ changed: [troubled(batch[0], reason)], sent: batch });
   }
 
   #rest(hasNotYet) {

@@ -13,6 +13,8 @@ import { discreet } from "./names.js";
 
 export const ENTRY_VERSION = 1;
 export const BATCH = 20; // the most acts that the server takes at once
+export const MOST_BYTES = 64 * 1024; // the most that it reads at once
+const ROOM_BYTES = MOST_BYTES - 512; // beside what goes with the acts of a request
 
 const ACT_KEYS = ["id", "kind", "coach", "device_at", "offset_ms", "life", "mono_ms", "body"];
 const NOT_YET = new Set(["hand_over", "early", "trouble"]);
@@ -50,6 +52,25 @@ export function due(entries, { confirmed, limit = BATCH, except = new Set() }) {
     .filter(mayGo)
     .sort((one, other) => timesOf(one) - timesOf(other))
     .slice(0, limit);
+}
+
+const bytesOf = (entry) => new TextEncoder().encode(JSON.stringify(actOf(entry))).length + 1; // and its comma
+
+/** As many of a batch's first as one request has room for; one at least. */
+export function fitting(batch) {
+  let bytes = 0;
+  const over = batch.findIndex((entry) => (bytes += bytesOf(entry)) > ROOM_BYTES);
+  return over < 0 ? batch : batch.slice(0, Math.max(over, 1));
+}
+
+/** Whether an entry has no room in a request even alone. */
+export const isTooLarge = (entry) => bytesOf(entry) > ROOM_BYTES;
+
+/** An entry that cannot be sent as it is, ever: it stays here with the reason, and is not tried again by itself. */
+export function tooLarge(entry) {
+  const size = Math.ceil(bytesOf(entry) / 1024);
+  const reason = `This entry has ${size} kB, more than the server takes at once. Make its words shorter, or take it back.`;
+  return answered(entry, { code: "too_large", reason });
 }
 
 /**

@@ -9,7 +9,7 @@ import { clockTime, stepName } from "./words.js";
 
 const KEPT_BACK = 100; // withdrawn entries that the device remembers, with their reasons
 const LABELS = { athlete: "Athlete", step: "Step", session: "Class", seconds: "Seconds", reps: "Reps" };
-const MORE_LABELS = { closed_reason: "Reason for trying a closed step", reason: "Reason", name: "Name", bar: "Bar" };
+const MORE_LABELS = { closed_reason: "Reason for trying a closed step", reason: "Reason", name: "Name", bar: "Bar", note: "Note" };
 
 let open = null; // id of the entry whose form is open
 let text = ""; // the export as text, once it was asked for

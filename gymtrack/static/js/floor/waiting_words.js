@@ -2,7 +2,7 @@
 
 /** Which fields of an act a person may put right, by its kind. */
 export const MENDABLE = {
-  attempt: ["athlete", "step", "session", "seconds", "reps", "closed_reason"],
+  attempt: ["athlete", "step", "session", "seconds", "reps", "closed_reason", "note"],
   mend: ["seconds", "reps"],
   move: ["athlete", "step", "closed_reason"],
   void: ["reason"],
