@@ -1,5 +1,6 @@
 // Who holds the tablet: choose a name, type the code. Nothing of anybody's place or outbox is lost by it.
 
+import { CoachNames } from "./coach_names.js";
 import { clone, element, fill, keyed, show, slot, write } from "./dom.js";
 import { holdersOf } from "./holders.js";
 import { placeBefore } from "./routes.js";
@@ -8,19 +9,9 @@ const DIGITS = 6;
 
 let chosen = null; // { id, name, isOnlyAsked }: only asked for a code, or taking over
 let isAsking = false;
+let names = null; // asked for while the screen is open
 
 const input = () => document.getElementById("coach-code");
-
-/** Names first as the device knows them: a tablet without a network must be handed over too. */
-async function learnNames(app) {
-  const kept = await app.store.kept("coaches");
-  if (kept) app.changed({ coaches: kept });
-  const answer = await app.api.get("hello/").catch(() => null);
-  if (answer?.status === 401) app.changed({ isShut: true });
-  if (answer?.status !== 200) return app.changed({ coaches: app.state.coaches ?? [] });
-  app.changed({ coaches: answer.data.coaches, online: true });
-  await app.store.keep("coaches", answer.data.coaches).catch(() => {});
-}
 
 function wordsOf(app, coach, asking) {
   const row = app.state.holders[coach.id];
@@ -109,8 +100,13 @@ export const screen = {
     });
     input().addEventListener("input", () => onTyped(app));
     holdersOf(app).start();
-    void learnNames(app);
+    names = new CoachNames(app);
+    void names.open();
     root.querySelector("h1").focus({ preventScroll: true });
+  },
+
+  close() {
+    names.close();
   },
 
   update(app, root) {
