@@ -1,6 +1,6 @@
 """The cast that all tests share, and what must hold around every test.
 
-Berlin's Harbour Hall is `gym`: Olga owns it; Cleo may log and sign off, Timo may only log; Ada practises and
+Berlin's Harbour Hall is `gym`: Olga owns it; Cleo may log and sign off, Timo may only log, Rhea may only read; Ada practises and
 has a log-in; Mia is fourteen, and Greta is her guardian. New York's Uptown Loft is `other_gym`, with Otis for
 a coach. Sten signs in and belongs nowhere.
 """
@@ -84,6 +84,11 @@ def coach(gym: Gym) -> Membership:
 @pytest.fixture
 def coach_two(gym: Gym) -> Membership:
     return make_member(gym, Role.COACH, "Timo Laine", rights=("may_log",))
+
+
+@pytest.fixture
+def reader(gym: Gym) -> Membership:
+    return make_member(gym, Role.COACH, "Rhea Nagy")
 
 
 @pytest.fixture

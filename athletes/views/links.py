@@ -15,7 +15,7 @@ from gymtrack.lib.http import redirect_to
 
 
 @require_POST
-@allow(*STAFF)
+@allow(*STAFF, right="may_log")
 def guardian_end(request: MemberRequest, athlete_id: UUID, guardianship_id: UUID) -> HttpResponseBase:
     """End a guardian's link to an athlete."""
     link = access_guardianship(request.member, athlete_id, guardianship_id)
@@ -26,7 +26,7 @@ def guardian_end(request: MemberRequest, athlete_id: UUID, guardianship_id: UUID
 
 
 @require_POST
-@allow(*STAFF)
+@allow(*STAFF, right="may_log")
 def login_end(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase:
     """End an athlete's own log-in."""
     athlete = access_athlete(request.member, athlete_id)

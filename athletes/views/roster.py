@@ -9,7 +9,7 @@ from django.http import HttpResponseBase
 from django.utils import timezone
 
 from athletes.access.records import access_athlete, athletes_in_sight, practising_athletes
-from athletes.access.rules import STAFF, MemberRequest, allow
+from athletes.access.rules import STAFF, MemberRequest, allow, holds
 from athletes.core.refusal import Refusal
 from athletes.forms.athlete import AthleteChangeForm, AthleteForm
 from athletes.forms.people import LoginForm, NamedLoginForm
@@ -20,15 +20,16 @@ from gymtrack.lib.http import redirect_to, render_page
 
 @allow(*STAFF)
 def roster(request: MemberRequest) -> HttpResponseBase:
-    """List who practises, or who fits the words; who left too, if asked for."""
+    """List who practises, or who fits the words; who left too, if asked for. Without the right to log it is read only."""
     now = timezone.now()
     words, left = request.GET.get("q", "").strip(), "left" in request.GET
     athletes = athletes_in_sight(request.member) if left else practising_athletes(request.member, now)
-    context = {"rows": roster_rows(athletes, now=now, words=words), "q": words, "left": left}
+    rows, may_change = roster_rows(athletes, now=now, words=words), holds(request.member, "may_log")
+    context = {"rows": rows, "q": words, "left": left, "may_change": may_change}
     return render_page(request, "athletes/roster.html", context, fragment="people")
 
 
-@allow(*STAFF)
+@allow(*STAFF, right="may_log")
 def athlete_add(request: MemberRequest) -> HttpResponseBase:
     """Put somebody on the roster."""
     form = AthleteForm(request.POST or None, gym=request.member.gym, today=timezone.localdate())
@@ -43,7 +44,7 @@ def athlete_add(request: MemberRequest) -> HttpResponseBase:
     return render_page(request, "athletes/athlete_add.html", {"form": form}, status=form.status)
 
 
-@allow(*STAFF)
+@allow(*STAFF, right="may_log")
 def athlete_change(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase:
     """Show and change who somebody is; by the full name, a minor's too."""
     athlete = access_athlete(request.member, athlete_id)
@@ -66,7 +67,7 @@ def athlete_change(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase
     return render_page(request, "athletes/athlete_change.html", context, status=form.status)
 
 
-@allow(*STAFF)
+@allow(*STAFF, right="may_log")
 def athlete_login(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase:
     """Let an athlete sign in."""
     athlete = access_athlete(request.member, athlete_id)
@@ -83,7 +84,7 @@ def athlete_login(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase:
     return render_page(request, "athletes/athlete_login.html", context, status=form.status)
 
 
-@allow(*STAFF)
+@allow(*STAFF, right="may_log")
 def athlete_guardian(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase:
     """Let a minor's guardian sign in and see their progress."""
     athlete = access_athlete(request.member, athlete_id)

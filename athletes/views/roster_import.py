@@ -19,7 +19,7 @@ PAGE = "athletes/roster_import.html"
 MOST_PROBLEMS = 200
 
 
-@allow(*STAFF)
+@allow(*STAFF, right="may_log")
 def roster_import(request: MemberRequest) -> HttpResponseBase:
     """Take a file or its text; store all of it, its good lines if so asked, or nothing and say why."""
     posted = request.method == "POST"

@@ -7,7 +7,8 @@ from django.urls import URLPattern, URLResolver, get_resolver
 
 OWNER = frozenset({"owner"})
 SIGNERS = OWNER | {"coach"}
-STAFF = SIGNERS | {"coach_two"}
+LOGGERS = SIGNERS | {"coach_two"}
+STAFF = LOGGERS | {"reader"}
 PEOPLE = frozenset({"athlete_member", "guardian"})
 MEMBERS = STAFF | PEOPLE
 ANYBODY = MEMBERS | {"stranger", "nobody"}
@@ -43,14 +44,14 @@ PAGES = {
     "my_code": Page(STAFF),
     "choose_membership": _post(MEMBERS),
     "roster": Page(STAFF),
-    "athlete_add": Page(STAFF),
-    "roster_import": Page(STAFF),
-    "athlete_change": Page(STAFF, record=True),
-    "athlete_login": Page(STAFF, record=True),
-    "athlete_guardian": Page(STAFF, record=True),
+    "athlete_add": Page(LOGGERS),
+    "roster_import": Page(LOGGERS),
+    "athlete_change": Page(LOGGERS, record=True),
+    "athlete_login": Page(LOGGERS, record=True),
+    "athlete_guardian": Page(LOGGERS, record=True),
     "consents": Page(STAFF | {"guardian"}, record=True),
-    "login_end": _post(STAFF, record=True),
-    "guardian_end": _post(STAFF, record=True),
+    "login_end": _post(LOGGERS, record=True),
+    "guardian_end": _post(LOGGERS, record=True),
     "skills": Page(MEMBERS),
     "skill": Page(MEMBERS),
     "skill_add": Page(OWNER),
@@ -69,17 +70,17 @@ PAGES = {
     "my_progress": Page(PEOPLE),
     "progress_of": Page(frozenset({"guardian"}), record=True),
     "today": Page(STAFF),
-    "session_start": _post(STAFF),
+    "session_start": _post(LOGGERS),
     "session": Page(STAFF, record=True),
-    "session_present": _post(STAFF, record=True),
-    "session_end": Page(STAFF, record=True),
+    "session_present": _post(LOGGERS, record=True),
+    "session_end": Page(LOGGERS, record=True),
     "session_athlete": Page(STAFF, record=True),
-    "session_step": _post(STAFF, record=True),
-    "attempt_log": _post(STAFF, record=True),
-    "bar_check": _post(STAFF, record=True),
-    "attempt_void": _post(STAFF, record=True),
-    "attempt_mend": _post(STAFF, record=True),
-    "attempt_move": _post(STAFF, record=True),
+    "session_step": _post(LOGGERS, record=True),
+    "attempt_log": _post(LOGGERS, record=True),
+    "bar_check": _post(LOGGERS, record=True),
+    "attempt_void": _post(LOGGERS, record=True),
+    "attempt_mend": _post(LOGGERS, record=True),
+    "attempt_move": _post(LOGGERS, record=True),
     "floor": Page(ANYBODY),  # a shell with nobody's data
     "floor_app": Page(ANYBODY),
     "floor_screens": Page(ANYBODY),
@@ -92,7 +93,7 @@ PAGES = {
     "why": Page(STAFF, record=True),
     "proof_choose": Page(SIGNERS, record=True),
     "proof": Page(SIGNERS, record=True),
-    "caution_add": _post(STAFF, record=True),
+    "caution_add": _post(LOGGERS, record=True),
     "caution_lift": _post(SIGNERS, record=True),
     "month": Page(OWNER),
     "month_of": Page(OWNER),

@@ -27,7 +27,8 @@ from tests.architecture.routes import (
 from tests.factories.athletes import Role, make_member
 from tests.factories.skills import days_before_now, log, start_class, step_of
 
-WHO = ("owner", "coach", "coach_two", "athlete_member", "guardian", "stranger", "nobody")
+WHO = ("owner", "coach", "coach_two", "reader", "athlete_member", "guardian", "stranger", "nobody")
+ROLES = {"coach_two": "coach", "reader": "coach", "athlete_member": "athlete"}
 ACCOUNT_PAGES_FOR_ALL = {
     "account_login",
     "account_signup",
@@ -117,7 +118,7 @@ def test_every_address_states_its_rule() -> None:
 @pytest.mark.parametrize("name", PAGES)
 def test_the_stated_rule_names_the_same_roles_as_the_table(name: str) -> None:
     rule: AccessRule = vars(page_patterns()[name].callback)["access_rule"]
-    roles = {"athlete" if who == "athlete_member" else who.removesuffix("_two") for who in PAGES[name].may}
+    roles = {ROLES.get(who, who) for who in PAGES[name].may}
     if rule.roles:
         assert roles - {"nobody", "stranger"} <= {*rule.roles}
     else:

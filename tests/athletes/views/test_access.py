@@ -11,7 +11,8 @@ from tests.factories.athletes import Role, make_member
 STAFF_PAGES = ("staff", "staff_add", "staff_rights", "staff_end", "certificates")
 OWNERS = ("gym", *STAFF_PAGES, "tokens", "token_revoke", "tablets", "tablet_add", "tablet_revoke")
 OF_ATHLETE = ("athlete_change", "athlete_login", "athlete_guardian", "login_end", "guardian_end")
-STAFFS = ("my_code", "roster", "athlete_add", "roster_import", *OF_ATHLETE)
+CHANGES_OF_ROSTER = ("athlete_add", "roster_import", *OF_ATHLETE)
+STAFFS = ("my_code", "roster", *CHANGES_OF_ROSTER)
 ANYBODYS = ("choose_membership",)
 POST_ONLY = ("token_revoke", "choose_membership", "login_end", "guardian_end")
 
@@ -62,6 +63,23 @@ def test_a_stranger_gets_403(client_of, stranger, address, name):
 @pytest.mark.parametrize("name", OWNERS)
 def test_a_coach_gets_403_where_only_owners_may_go(client_of, coach, address, name):
     assert asked(client_of(coach), name, address(name)) == 403
+
+
+@pytest.mark.parametrize("name", CHANGES_OF_ROSTER)
+def test_a_coach_without_any_right_changes_nothing(client_of, reader, address, name):
+    assert asked(client_of(reader), name, address(name)) == 403
+
+
+def test_a_coach_without_any_right_reads_and_is_shown_no_way_to_change(client_of, reader, coach, minor):
+    for name, args in (("roster", []), ("athlete", [minor.id])):
+        address = reverse(name, args=args)
+        pages = {who: client_of(who).get(address) for who in (reader, coach)}
+        assert pages[reader].status_code == 200
+        ways = [reverse("athlete_change", args=[minor.id])]
+        ways += [reverse("athlete_add"), reverse("roster_import")] if name == "roster" else []
+        assert {
+            way: [f'href="{way}"' in page.content.decode() for page in pages.values()] for way in ways
+        } == dict.fromkeys(ways, [False, True])
 
 
 @pytest.mark.parametrize("name", STAFFS)
