@@ -1,6 +1,9 @@
 """The skills app: skills and steps, attempts, readiness, sign-offs, months."""
 
+from typing import Any
+
 from django.apps import AppConfig
+from django.core import checks
 from django.db.models.signals import post_migrate, pre_migrate
 
 
@@ -17,3 +20,15 @@ class SkillsConfig(AppConfig):
 
         pre_migrate.connect(guards.lift_before_migrate, sender=self)
         post_migrate.connect(guards.install_after_migrate, sender=self)
+        checks.register(floor_scripts_join)
+
+
+def floor_scripts_join(**_kwargs: Any) -> list[checks.CheckMessage]:  # noqa: ANN401 (the framework's)
+    """System check: the modules of the floor board can be joined into the scripts that a tablet loads."""
+    from skills.views.floor import joining_problem  # noqa: PLC0415 (needs the models)
+
+    problem = joining_problem()
+    if not problem:
+        return []
+    hint = "Write the import or export as the other modules do; gymtrack/lib/joining.py says which forms there are."
+    return [checks.Error(f"The floor board's scripts cannot be joined: {problem}", hint=hint, id="skills.E001")]

@@ -21,7 +21,7 @@ from django.utils.http import parse_etags
 from django.views.decorators.http import require_safe
 
 from athletes.access.rules import open_to_all
-from gymtrack.lib.joining import Joined, joined
+from gymtrack.lib.joining import Joined, JoiningError, joined
 
 _STYLES: Final = ("vendor/pico@2.1.1/pico.floor.css", "css/base.css", "css/board.css")
 _SCRIPT: Final = "text/javascript"
@@ -71,6 +71,15 @@ def addresses() -> list[str]:
     """Return the address of everything that the board needs to open without a network, the shell first."""
     made = ("floor", "floor_app", "floor_screens", "floor_manifest")
     return [*(reverse(name) for name in made), *(static(name) for name in _files())]
+
+
+def joining_problem() -> str:
+    """Return why the modules of the board cannot be joined, naming the one that is to blame; "" where they can be."""
+    try:
+        _scripts()
+    except (JoiningError, OSError) as error:
+        return str(error)
+    return ""
 
 
 def _shell() -> str:

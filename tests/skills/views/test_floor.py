@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from django.conf import settings
+from django.core.checks import run_checks
 from django.test import Client
 
 from athletes.models import Membership
@@ -83,6 +84,25 @@ def test_the_page_sends_no_more_at_once_than_the_server_takes() -> None:
     outbox = Path(settings.STATICFILES_DIRS[0], "js/floor/outbox.js").read_text()
     kib, acts = (re.search(pattern, outbox)[1] for pattern in (r"MOST_BYTES = (\d+) \* 1024;", r"BATCH = (\d+);"))  # type: ignore[index]
     assert (int(kib) * 1024, int(acts)) == (MOST_BYTES, MOST_ACTS)
+
+
+def problems() -> list[str]:
+    return [each.msg for each in run_checks() if each.id == "skills.E001"]
+
+
+def test_a_check_says_before_anything_is_served_which_module_cannot_be_joined(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    assert problems() == []
+    folder = tmp_path / "js/floor"
+    folder.mkdir(parents=True)
+    monkeypatch.setattr(floor, "_folder", lambda: tmp_path)
+    (folder / "app.js").write_text('import whole from "./low.js";\n')
+    (told,) = problems()
+    assert told.startswith("The floor board's scripts cannot be joined: floor/app.js has a form that is not known here")
+    (folder / "app.js").write_text('import { low } from "./low.js";\n')
+    (told,) = problems()
+    assert "low.js" in told
 
 
 def test_the_worker_stands_before_the_board_alone() -> None:
