@@ -19,12 +19,13 @@ const names = { late: () => import("./late.js") };
 once("app");
 const { said } = await names.late();
 const again = await names.late();
-console.log(double(21), new Form().sides, said, said === again.said, once.seen.join());
+console.log(double(21), new Form().sides, new Form().address, said, said === again.said, once.seen.join());
 """,
     "a/low.js": """/** Twice as much. */
 export const double = (number) => 2 * number;
 export class Shape {
-  sides = 4;
+  sides = 4; // of a square
+  address = "https://gym.example // 'floor'"; // as "given"
 }
 const hidden = "low";
 export function* hiddenOf() {
@@ -62,7 +63,7 @@ def test_joined_modules_say_what_they_say_apart(tmp_path: Path) -> None:
         (tmp_path / name).write_text(text)
     (tmp_path / "package.json").write_text('{"type": "module"}')
     said = [_said(tmp_path / name) for name in ("first.mjs", "a/app.js")]
-    assert said == ["42 4 deep true app,late\n"] * 2
+    assert said == ["42 4 https://gym.example // 'floor' deep true app,late\n"] * 2
 
 
 def _said(script: Path) -> str:
@@ -76,9 +77,12 @@ def test_what_is_asked_for_later_is_in_the_second_script_with_what_it_alone_impo
     assert [name in script.later for name in ('"a/low.js"] =', '"a/late.js"] =', '"deep.js"] =')] == [False, True, True]
 
 
-def test_comments_on_lines_of_their_own_stay_at_home() -> None:
-    assert "The entry" not in join(MODULES).first
-    assert "Twice as much" not in join(MODULES).first
+def test_comments_and_margins_stay_at_home() -> None:
+    script = join(MODULES).first
+    assert [words in script for words in ("The entry", "Twice as much", "of a square")] == [False] * 3
+    assert "\nsides = 4;\naddress = " in script
+    assert 'as "given"' in script  # nobody knows what a quote belongs to
+    assert "two\n    // lines of" in script
 
 
 @pytest.mark.parametrize(
