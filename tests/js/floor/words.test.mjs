@@ -82,3 +82,14 @@ test("a sign-off leads back to the same place", () => {
   const address = signOffAddress({ session: "s", athlete: "a", step: "t", gate: "finish", signer: "c" });
   assert.equal(address, "/sign-offs/a/t/finish/?next=%2Ffloor%2F%23%2Fclass%2Fs%2Fathlete%2Fa&signer=c");
 });
+
+test("a tile says what is missing without the asides that stand in the panel", () => {
+  const due = "one clean hold of 5 s, to show it again";
+  assert.equal(words.briefly(`${due} (due since 28 Oct 2026)`), due);
+  assert.equal(words.briefly(`${due} (due since 28 Oct 2026); a coach's sign-off`), `${due}; a coach's sign-off`);
+  const tries = "three more clean reps in a row";
+  assert.equal(words.briefly(`${tries} (5 of 12 tries so far show 40 %, 80 % is asked)`), tries);
+  assert.equal(words.briefly(`${tries} (0 of 1 try so far show 0 %, 80 % is asked)`), tries);
+  for (const whole of ["two of: (a coach's sign-off), or (one clean rep)", "paused by a caution (no grip) until it is lifted"])
+    assert.equal(words.briefly(whole), whole);
+});

@@ -6,6 +6,7 @@ import { Clocks } from "./clocks.js";
 import { Courier } from "./courier.js";
 import { claim, confirm, holdersOf } from "./holders.js";
 import { newId } from "./ids.js";
+import { keepFocus } from "./focus.js";
 import { install } from "./install.js";
 import { Listener } from "./listener.js";
 import { entryOf } from "./outbox.js";
@@ -58,6 +59,7 @@ class App {
     });
     this.listener = new Listener(this);
     this.store.onChange(() => this.#read().then(() => this.changed()));
+    keepFocus(root);
     listen({
       touch: (node, moment) => this.#touch(node, moment),
       tap: (node, moment) => this.#tap(node, moment),

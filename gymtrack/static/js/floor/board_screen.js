@@ -6,7 +6,8 @@ import { placesOf, presentOf, sessionOf, tilesOf } from "./model.js";
 import { panel } from "./panel_screen.js";
 import { roster } from "./roster_screen.js";
 import { classPlace } from "./routes.js";
-import { stepName } from "./words.js";
+import { keepRoom } from "./steady.js";
+import { briefly, stepName } from "./words.js";
 
 let side = null; // panel or roster
 let places = []; // ids of athletes: nobody's tile moves while the class is open here
@@ -43,7 +44,7 @@ function linesOf(app, tile) {
     number: tile.number || "new",
     name: tile.name,
     step: stepName(step) || (tile.isUnknown ? "Step not known yet" : "All open steps are passed"),
-    missing: tile.isHere ? missing : "not here any more",
+    missing: tile.isHere ? briefly(missing) : "not here any more",
     cue: [tile.cue_now && `“${tile.cue_now}”`, tile.note].filter(Boolean).join(" · "),
     state: words ?? "",
     result: resultOf(tile),
@@ -67,6 +68,7 @@ function updateTile(app, node, tile, params) {
   if (shownAs.get(tile.id) === made && node.dataset.made) return;
   shownAs.set(tile.id, made);
   node.dataset.made = "yes";
+  keepRoom(node);
   fill(node, lines);
   show(slot(node, "caution-line"), Boolean(lines.caution));
   node.querySelector("[data-shape]").className = `state state-${shape}`;

@@ -26,7 +26,7 @@ function choose(app, coach) {
   input().value = "";
   say("");
   app.changed();
-  document.getElementById("pad-title").focus();
+  queueMicrotask(() => document.getElementById("pad-title")?.focus()); // once it is shown
 }
 
 function say(sentence) {

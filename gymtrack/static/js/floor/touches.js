@@ -4,7 +4,8 @@
 import { TouchGuard, momentOf } from "../hold_clock.js";
 
 const guard = new TouchGuard();
-let felt = null; // { node, moment, isDone, isRefused } of the touch whose click has yet to come
+const CLICK_MS = 1000; // a click that belongs to a touch comes within this
+let felt = null; // { node, moment, stamp, isDone, isRefused } of the touch whose click has yet to come
 
 /**
  * `touch(node, moment)` when a finger or key goes down; it returns true where that was all. `tap(node, moment)` when it
@@ -13,9 +14,10 @@ let felt = null; // { node, moment, isDone, isRefused } of the touch whose click
 export function listen({ touch, tap }) {
   const down = (target, stamp) => {
     const node = target.closest?.("[data-do]");
+    felt = null;
     if (!node) return;
     const isRefused = !node.hasAttribute("data-quick") && !guard.accepts(stamp);
-    felt = { node, moment: momentOf(stamp), isDone: false, isRefused };
+    felt = { node, moment: momentOf(stamp), stamp, isDone: false, isRefused };
     if (!isRefused) felt.isDone = Boolean(touch(node, felt.moment));
   };
   document.addEventListener("pointerdown", (event) => event.button === 0 && down(event.target, event.timeStamp));
@@ -25,6 +27,12 @@ export function listen({ touch, tap }) {
   document.addEventListener(
     "click",
     (event) => {
+      if (isOfAnother(event)) {
+        event.preventDefault();
+        event.stopPropagation();
+        felt = null;
+        return;
+      }
       const node = event.target.closest?.("[data-do]");
       if (!node) return;
       if (felt?.node !== node) down(node, event.timeStamp); // by a screen reader: no pointer and no key came before
@@ -35,4 +43,9 @@ export function listen({ touch, tap }) {
     },
     { capture: true },
   );
+}
+
+/** What was touched has acted and made room: the click lands on what has come under the finger, and is not meant for it. */
+function isOfAnother({ target, timeStamp }) {
+  return Boolean(felt?.isDone) && !felt.node.contains(target) && timeStamp - felt.stamp < CLICK_MS;
 }

@@ -45,6 +45,9 @@ export function cuesOf({ faults }, step) {
 
 export const stepName = (step) => (step ? `${step.label} ${step.name}` : "");
 
+/** What is missing as a tile says it: without the asides in brackets that the panel has. */
+export const briefly = (missing) => missing.replace(/ \((?:due since|\d+ of \d+ tr(?:y|ies) so far)[^)]*\)/g, "");
+
 /** '18:02' in the gym's zone. */
 export function clockTime(iso, zone) {
   const how = { hour: "2-digit", minute: "2-digit", hourCycle: "h23", timeZone: zone };
