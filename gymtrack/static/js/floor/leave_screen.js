@@ -19,9 +19,9 @@ export function outboxWords({ waiting, refused }) {
 
 async function leave(app) {
   await holdersOf(app).leave();
+  app.changed(CLEARED); // first: an answer that comes now finds nothing to be laid into and kept
   const copies = (await app.store.keys()).filter((key) => key === "today" || key === "coaches" || key.startsWith("board:"));
   await app.store.forget(...copies);
-  app.changed(CLEARED);
   app.say("Signed out. Nobody holds this tablet.");
   app.go("#/coach");
 }

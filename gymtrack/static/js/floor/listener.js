@@ -13,6 +13,7 @@ export class Listener {
   #etags = {}; // by path
   #stamp = "";
   #todayAt = -Infinity;
+  #todayFor = null; // who held the tablet: what a coach may do stands in the day
   #timer = null;
   #isAsking = false;
   #isWanted = false; // somebody asked meanwhile
@@ -69,11 +70,11 @@ export class Listener {
 
   async #askToday() {
     const isDue = performance.now() - this.#todayAt > TODAY_MS;
-    const { today } = this.#app.state;
+    const { today, holder } = this.#app.state;
     const isSame = this.#app.params.session && this.#stamp === today?.stamp; // a class in hand tells whether it may have changed
-    if (today && (!isDue || isSame)) return;
+    if (today && this.#todayFor === holder && (!isDue || isSame)) return;
     const answer = await this.#get("today/");
-    this.#todayAt = performance.now();
+    if (answer) [this.#todayAt, this.#todayFor] = [performance.now(), holder];
     if (answer?.status !== 200 || isOlder(answer.data.at, this.#app.state.today?.at)) return;
     this.#app.changed({ today: answer.data });
     await this.#keep("today", answer.data);
@@ -101,8 +102,10 @@ export class Listener {
   }
 
   async #get(path) {
-    const has = path === "today/" ? this.#app.state.today : this.#app.state.board;
+    const { holder, today, board } = this.#app.state;
+    const has = path === "today/" ? today : board;
     const answer = await this.#app.api.get(path, { etag: has ? this.#etags[path] : null });
+    if (this.#app.state.holder !== holder) return null; // it was for who held the tablet then
     if (answer.status === 200) this.#etags[path] = answer.etag;
     this.#heard(answer);
     return answer;
@@ -129,13 +132,14 @@ export class Listener {
 
   /** The courier has settled an answer to these entries. */
   async answered(answer, entries) {
-    const { board, today, news } = this.#app.state;
+    const left = await this.#app.store.entries();
+    const { board, today, news } = this.#app.state; // as it stands now: the tablet may have been left meanwhile
     const fresh = { board: boardAfter(board, answer, entries), today: todayAfter(today, answer, entries) };
     this.#app.changed({
       ...fresh,
       news: newsAfter(news, answer),
       online: true,
-      entries: await this.#app.store.entries(),
+      entries: left,
     });
     this.#stamp = answer.stamp ?? "";
     for (const { id, status, code } of answer.receipts) {
