@@ -37,3 +37,23 @@ def words(name: str, default: str = "") -> list[str]:
 def folder(name: str, default: Path) -> Path:
     """Return the folder named by the variable, as an absolute path; it need not exist yet."""
     return Path(text(name) or default).expanduser().resolve()
+
+
+def whole(name: str, default: int) -> int:
+    """Return the variable `name` as a whole number above zero; raises ImproperlyConfigured on anything else."""
+    word = text(name).strip()
+    if not word:
+        return default
+    if not (word.isascii() and word.isdigit() and int(word)):
+        message = f"{name} must be a whole number above zero, not {word!r}."
+        raise ImproperlyConfigured(message)
+    return int(word)
+
+
+def choice(name: str, default: str, *allowed: str) -> str:
+    """Return the variable `name`, which must be one of `allowed`; raises ImproperlyConfigured on another word."""
+    word = text(name).strip().lower() or default
+    if word not in allowed:
+        message = f"{name} must be {' or '.join(allowed)}, not {word!r}."
+        raise ImproperlyConfigured(message)
+    return word

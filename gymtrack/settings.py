@@ -35,6 +35,8 @@ INSTALLED_APPS = [
     "template_partials.apps.SimpleAppConfig",
     "allauth",
     "allauth.account",
+    "allauth.mfa",
+    "allauth.usersessions",
     "rest_framework",
     "drf_spectacular",
     "athletes",
@@ -50,6 +52,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "athletes.access.session_limits.SessionLimitsMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "athletes.access.middleware.MemberMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -136,7 +139,12 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 # The counts of failed log-ins must be shared by all processes, so they live in the database.
 CACHES = {
-    "default": {"BACKEND": "django.core.cache.backends.db.DatabaseCache", "LOCATION": "gymtrack_cache"},
+    "default": {
+        "BACKEND": "django.core.cache.backends.db.DatabaseCache",
+        "LOCATION": "gymtrack_cache",
+        # Django's 300 would let whoever tries many addresses push the counts of the others out.
+        "OPTIONS": {"MAX_ENTRIES": 100_000},
+    },
 }
 
 AUTH_USER_MODEL = "athletes.Account"
@@ -145,25 +153,70 @@ PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",
     "django.contrib.auth.hashers.PBKDF2PasswordHasher",
 ]
+# One rule for everybody, after OWASP ASVS 5.0 chapter 6.2: 10 to 128 characters of any kind, not one of the 20,000
+# commonest or of a list of known leaks, not made of the gym's name, this product's or one's own address.
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "athletes.access.passwords.LengthLimit"},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "athletes.access.passwords.NoNearWords"},
+    {"NAME": "athletes.access.passwords.NotLeaked"},
 ]
+# A sorted file of SHA-1 digests of leaked passwords, one a line, on this machine; none is asked for over the network.
+BREACHED_PASSWORDS = env.text("GYMTRACK_BREACHED_PASSWORDS")
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "home"
 ACCOUNT_ADAPTER = "athletes.access.adapter.AccountAdapter"
 ACCOUNT_FORMS = {
     "login": "athletes.forms.account.SignInForm",
     "reset_password": "athletes.forms.account.ForgottenPasswordForm",
+    "add_email": "athletes.forms.account.NewAddressForm",
 }
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*", "password2*"]
-ACCOUNT_EMAIL_VERIFICATION = "none"
+# On a laptop mail goes to files, where nobody looks; over HTTPS an address must be shown to be one's own.
+ACCOUNT_EMAIL_VERIFICATION = env.choice(
+    "GYMTRACK_EMAIL_VERIFICATION", "mandatory" if HTTPS else "optional", "mandatory", "optional"
+)
+ACCOUNT_CHANGE_EMAIL = True
+ACCOUNT_EMAIL_NOTIFICATIONS = True
+ACCOUNT_REAUTHENTICATION_REQUIRED = True
 ACCOUNT_SESSION_REMEMBER = False
 ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
 ACCOUNT_PREVENT_ENUMERATION = True
+# Tries per address (ip), per account (user) and per what was typed (key), counted in the cache.
+ACCOUNT_RATE_LIMITS = {
+    "login": "30/m/ip",
+    "login_failed": "10/m/ip,5/5m/key",  # passwords and codes of a second factor
+    "reset_password": "20/m/ip,5/m/key",
+    "reset_password_from_key": "20/m/ip",
+    "reauthenticate": "10/m/user",
+    "change_password": "5/m/user",
+    "manage_email": "10/m/user",
+    "confirm_email": "1/3m/key",
+}
+
+# ---- Second factor: passkeys, one-time codes, recovery codes ------------------------------------------------
+MFA_ADAPTER = "athletes.access.second_factor.SecondFactorAdapter"
+MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
+MFA_PASSKEY_LOGIN_ENABLED = True
+MFA_RECOVERY_CODES_SHOW_ONCE = True
+# Clocks of phones are off by some seconds; a code is good for its own half minute and the one before and after.
+MFA_TOTP_TOLERANCE = 1
+# Nobody signs up here by themselves, so nobody can shut the owner of an address out by a factor of their own.
+MFA_ALLOW_UNVERIFIED_EMAIL = True
+MFA_FORMS = {
+    "authenticate": "athletes.forms.second_factor.CodeForm",
+    "reauthenticate": "athletes.forms.second_factor.CodeAgainForm",
+    "activate_totp": "athletes.forms.second_factor.FirstCodeForm",
+    "add_webauthn": "athletes.forms.second_factor.PasskeyForm",
+    "edit_webauthn": "athletes.forms.second_factor.PasskeyNameForm",
+    "authenticate_webauthn": "athletes.forms.second_factor.PasskeyAnswerForm",
+    "reauthenticate_webauthn": "athletes.forms.second_factor.PasskeyAgainForm",
+    "login_webauthn": "athletes.forms.second_factor.PasskeySignInForm",
+}
 
 LANGUAGE_CODE = "en"
 TIME_ZONE = "UTC"  # the store's; pages use the gym's own zone
@@ -203,9 +256,18 @@ CONTENT_SECURITY_POLICY = {
 }
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
-SESSION_COOKIE_SAMESITE = "Lax"
-SESSION_COOKIE_AGE = 14 * 24 * 3600
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True  # pages carry the token themselves
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+# A browser takes a cookie with this prefix only over HTTPS, for this host alone and the whole of it.
+SESSION_COOKIE_NAME = "__Host-sessionid" if HTTPS else "sessionid"
+CSRF_COOKIE_NAME = "__Host-csrftoken" if HTTPS else "csrftoken"
+# How long a sign-in lasts without a page asked for, and at most. Who coaches or owns a gym sees many people's data.
+STAFF_IDLE_HOURS = env.whole("GYMTRACK_STAFF_IDLE_HOURS", 12)
+STAFF_DAYS = env.whole("GYMTRACK_STAFF_DAYS", 7)
+MEMBER_IDLE_DAYS = env.whole("GYMTRACK_MEMBER_IDLE_DAYS", 14)
+MEMBER_DAYS = env.whole("GYMTRACK_MEMBER_DAYS", 30)
+SESSION_COOKIE_AGE = max(MEMBER_IDLE_DAYS * 24, STAFF_IDLE_HOURS) * 3600
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
 BEHIND_PROXY = env.flag("GYMTRACK_BEHIND_PROXY")
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
@@ -246,7 +308,19 @@ SPECTACULAR_SETTINGS = {
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "formatters": {
+        "line": {
+            "()": "gymtrack.lib.redaction.RedactingFormatter",
+            "format": "{asctime} {levelname} {name} {message}",
+            "style": "{",
+        }
+    },
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    "loggers": {
+        # Django's own handlers would write what is hidden here, and mail what a page was sent.
+        "django": {"handlers": ["console"], "level": "WARNING", "propagate": False},
+        "django.server": {"handlers": ["console"], "level": "INFO", "propagate": False},
+        "gymtrack.security": {"level": "INFO"},
+    },
 }

@@ -1,14 +1,63 @@
-"""How the account library behaves here: nobody signs up by themselves."""
+"""How the account library behaves here: who may have an account, where it leads, what it mails."""
 
 from __future__ import annotations
 
+from typing import Any
+
 from allauth.account.adapter import DefaultAccountAdapter
+from allauth.account.models import EmailAddress
+from allauth.core import context
 from django.http import HttpRequest
+from django.utils.http import url_has_allowed_host_and_scheme
+
+from athletes.models import Account
 
 
 class AccountAdapter(DefaultAccountAdapter):  # type: ignore[misc]
-    """Accounts are made by an owner, so the sign-up page is shut."""
+    """Accounts are made by an owner or an invitation, so the sign-up page is shut."""
+
+    error_messages = {
+        **DefaultAccountAdapter.error_messages,
+        "email_password_mismatch": "The e-mail address and the password do not fit together.",
+        "too_many_login_attempts": "That was wrong too often. Nothing more is looked at for five minutes.",
+        "rate_limited": "That was too often in a short time. Please wait some minutes.",
+        "incorrect_password": "That is not your password.",
+        "enter_current_password": "That is not your password of until now.",
+        "duplicate_email": "This is your address already, or it waits to be confirmed.",
+        "incorrect_code": "That is not the code.",
+    }
 
     def is_open_for_signup(self, request: HttpRequest) -> bool:  # noqa: ARG002 (the library's signature)
         """Say no."""
         return False
+
+    def is_safe_url(self, url: str | None) -> bool:
+        """Whether a sign-in may lead there: to this host alone, and never from HTTPS to HTTP."""
+        request = context.request
+        return url_has_allowed_host_and_scheme(
+            url, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+        )
+
+    def send_confirmation_mail(self, request: HttpRequest, emailconfirmation: Any, signup: bool) -> None:  # noqa: ANN401, FBT001 (the library's signature)
+        """Mail a link that shows an address to be one's own.
+
+        Whoever asks for an address that is another account's sees the same page; its owner is told by mail.
+        """
+        address = emailconfirmation.email_address
+        if is_taken(address):
+            self.send_mail("account/email/address_taken", address.email, {})
+        else:
+            super().send_confirmation_mail(request, emailconfirmation, signup)
+
+    def confirm_email(self, request: HttpRequest, email_address: EmailAddress) -> bool:
+        """Take the address as shown; return whether it was, and not another account's meanwhile."""
+        return not is_taken(email_address) and bool(super().confirm_email(request, email_address))
+
+
+def is_taken(address: EmailAddress) -> bool:
+    """Whether another account has the address, or has asked for it and shown it to be theirs."""
+    others = Account.objects.exclude(pk=address.user_id)
+    return (
+        others.filter(email__iexact=address.email).exists()
+        or EmailAddress.objects.exclude(user=address.user_id).filter(email=address.email, verified=True).exists()
+    )

@@ -86,3 +86,14 @@ def open_to_all(view: PlainView[P]) -> PlainView[P]:
     opened = login_not_required(view)
     opened.access_rule = AccessRule(())  # type: ignore[attr-defined]
     return opened
+
+
+def signed_in(view: PlainView[P]) -> PlainView[P]:
+    """Serve the view to everybody who has signed in, a member of a gym or not; the sign-in page for all others."""
+
+    @wraps(view)
+    def ruled(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        return view(request, *args, **kwargs)
+
+    ruled.access_rule = AccessRule(())  # type: ignore[attr-defined]
+    return ruled

@@ -13,6 +13,7 @@ class FoundingForm(GymForm):
     """What `found_gym` asks for, by the same names: `found_gym(**form.cleaned_data)`."""
 
     asks_consent = None  # type: ignore[assignment]  # Django's way to leave it out: a new gym does, until it is changed
+    staff_need_second_factor = None  # type: ignore[assignment]  # nobody has one yet
     owner_name = forms.CharField(
         label="Your name", max_length=NAME_LENGTH, widget=forms.TextInput(attrs={"autocomplete": "name"})
     )

@@ -38,3 +38,11 @@ class GymForm(RefusableForm):
         label="Ask for consents",
         help_text="Without consent nobody is passed at a step that goes upside down, or cleared “spotted”.",
     )
+    staff_need_second_factor = forms.BooleanField(
+        required=False,
+        label="Ask the staff for a second factor",
+        help_text=(
+            "Owners and coaches then sign in with a passkey, or a code from an app beside the password; who has none "
+            "gets to nothing here but the page where it is set up. The floor tablets go on with the coaches' codes."
+        ),
+    )

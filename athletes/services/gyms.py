@@ -7,6 +7,7 @@ from datetime import datetime
 from django.db import transaction
 from django.utils.text import slugify
 
+from athletes.access.second_factor import has_second_factor
 from athletes.core.refusal import Refusal
 from athletes.core.rights import RIGHTS
 from athletes.core.roster import NAME_LENGTH, name_problem, tidy_name
@@ -42,6 +43,12 @@ class UnknownUnits(Refusal):
     """The units are neither metric nor imperial."""
 
     field = "units"
+
+
+class NoOwnFactor(Refusal):
+    """Who asks others for a second factor must have one, or would be shut out by the very rule."""
+
+    field = "staff_need_second_factor"
 
 
 class SlugTaken(Refusal):
@@ -85,10 +92,18 @@ def found_gym(
 
 
 @transaction.atomic
-def change_gym(*, member: Membership, name: str, time_zone: str, units: str, asks_consent: bool | None = None) -> Gym:
-    """Change the member's gym and return it; without `asks_consent` that stays as it is.
+def change_gym(
+    *,
+    member: Membership,
+    name: str,
+    time_zone: str,
+    units: str,
+    asks_consent: bool | None = None,
+    staff_need_second_factor: bool | None = None,
+) -> Gym:
+    """Change the member's gym and return it; what is None stays as it is.
 
-    Raises BadGymName, UnknownTimeZone, UnknownUnits.
+    Raises BadGymName, UnknownTimeZone, UnknownUnits, NoOwnFactor.
 
     Another time zone has other days, so all that was derived from the old ones is stale from now on.
     """
@@ -100,8 +115,16 @@ def change_gym(*, member: Membership, name: str, time_zone: str, units: str, ask
     gym.name, gym.time_zone, gym.units = tidy_name(name), time_zone, units
     if asks_consent is not None:
         gym.asks_consent = asks_consent
-    gym.save(update_fields=["name", "time_zone", "units", "asks_consent", "rules_stamp"])
-    content = {"time_zone": time_zone, "units": units, "asks_consent": gym.asks_consent}
+    if staff_need_second_factor is not None:
+        _check_own_factor(member, asked=staff_need_second_factor and not gym.staff_need_second_factor)
+        gym.staff_need_second_factor = staff_need_second_factor
+    gym.save(update_fields=["name", "time_zone", "units", "asks_consent", "staff_need_second_factor", "rules_stamp"])
+    content = {
+        "time_zone": time_zone,
+        "units": units,
+        "asks_consent": gym.asks_consent,
+        "staff_need_second_factor": gym.staff_need_second_factor,
+    }
     record_act(gym=gym, actor=member, act="gym_changed", about=gym.id, content=content)
     return gym
 
@@ -113,6 +136,11 @@ def _check_gym(name: str, time_zone: str, units: str) -> None:
         raise UnknownTimeZone(f"“{time_zone[:NAME_LENGTH]}” is no IANA time zone; write it like Europe/Lisbon.")
     if units not in Gym.Units.values:
         raise UnknownUnits(f"Units are {' or '.join(Gym.Units.values)}.")
+
+
+def _check_own_factor(member: Membership, *, asked: bool) -> None:
+    if asked and not has_second_factor(member.account_id):
+        raise NoOwnFactor("Set up your own second factor first, under “Sign-in and safety”: this rule is for you too.")
 
 
 def _free_slug(wanted: str, name: str) -> str:

@@ -19,3 +19,6 @@ def choose_membership(request: MemberRequest) -> HttpResponseBase:
         raise Http404
     choose_member(request, chosen)
     return redirect_to("home")
+
+
+choose_membership.before_second_factor = True  # type: ignore[attr-defined]  # or nobody could turn to another gym

@@ -16,7 +16,7 @@ from skills.services.gyms import change_gym
 def gym(request: MemberRequest) -> HttpResponseBase:
     """Show and change the settings."""
     mine = request.member.gym
-    stored = {name: getattr(mine, name) for name in ("name", "time_zone", "units", "asks_consent")}
+    stored = {name: getattr(mine, name) for name in GymForm.base_fields}
     form = GymForm(request.POST or None, initial=stored)
     if form.is_valid():
         try:

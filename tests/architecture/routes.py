@@ -11,7 +11,8 @@ LOGGERS = SIGNERS | {"coach_two"}
 STAFF = LOGGERS | {"reader"}
 PEOPLE = frozenset({"athlete_member", "guardian"})
 MEMBERS = STAFF | PEOPLE
-ANYBODY = MEMBERS | {"stranger", "nobody"}
+SIGNED_IN = MEMBERS | {"stranger"}
+ANYBODY = SIGNED_IN | {"nobody"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +44,8 @@ PAGES = {
     "tablet_revoke": Page(OWNER, record=True),
     "my_code": Page(STAFF),
     "choose_membership": _post(MEMBERS),
+    "account_email": Page(SIGNED_IN),
+    "mfa_remove_webauthn": Page(SIGNED_IN),
     "roster": Page(STAFF),
     "athlete_add": Page(LOGGERS),
     "roster_import": Page(LOGGERS),

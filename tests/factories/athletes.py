@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
+from allauth.account.models import EmailAddress
 from django.utils import timezone
 
 from athletes.core.rights import RIGHTS
@@ -35,8 +36,11 @@ def make_gym(*, slug: str = "harbour", name: str = "Harbour Hall", time_zone: st
     return gym
 
 
-def make_account(email: str, *, password: str = PASSWORD) -> Account:
-    return Account.objects.create_user(email, password)
+def make_account(email: str, *, password: str = PASSWORD, verified: bool = True) -> Account:
+    """An account whose address was shown to be its owner's."""
+    account = Account.objects.create_user(email, password)
+    EmailAddress.objects.create(user=account, email=account.email, primary=True, verified=verified)
+    return account
 
 
 def make_person(gym: Gym, full_name: str, *, birth_on: date | None = ADULT_BIRTH_ON, email: str = "") -> Person:

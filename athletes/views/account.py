@@ -1,0 +1,39 @@
+"""Pages of the account library that go further here than there: another address, the end of a passkey."""
+
+from __future__ import annotations
+
+from allauth.account.views import EmailView
+from allauth.mfa.adapter import get_adapter
+from allauth.mfa.models import Authenticator
+from allauth.mfa.webauthn.views import remove_webauthn
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponseBase
+
+from athletes.access.rules import signed_in
+from gymtrack.lib.http import kept_nowhere, redirect_to
+
+
+class _AddressView(EmailView):  # type: ignore[misc]
+    """The library's page, but an address becomes one's own by the link that is mailed to it and in no other way."""
+
+    def _action_primary(self, request: HttpRequest, *_args: object, **_kwargs: object) -> None:
+        """Do nothing: an address that waits would pass for one's own, even another account's."""
+
+
+_address_view = _AddressView.as_view()
+
+
+@signed_in
+def email_address(request: HttpRequest) -> HttpResponseBase:
+    """Show one's address, ask for another one, have the mail sent again, give up on it."""
+    return kept_nowhere(_address_view(request))
+
+
+@signed_in
+def passkey_remove(request: HttpRequest, pk: int) -> HttpResponseBase:
+    """Ask, then take a passkey away, unless it is the last factor of somebody whose gym asks for one."""
+    mine = Authenticator.objects.filter(user=request.user.pk, type=Authenticator.Type.WEBAUTHN, pk=pk).first()
+    if mine and not get_adapter().can_delete_authenticator(mine):
+        messages.error(request, get_adapter().error_messages["cannot_delete_authenticator"])
+        return redirect_to("mfa_index")
+    return kept_nowhere(remove_webauthn(request, pk=pk))
