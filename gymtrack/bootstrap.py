@@ -31,6 +31,7 @@ WHEELS = (
 TOOLS: Mapping[str, Sequence[str]] = {
     "test": (sys.executable, "-m", "pytest"),
     "lint": ("bash", ".ci/lint"),
+    "audit": (sys.executable, ".ci/audit"),
     "bench": (sys.executable, "-m", "tests.bench"),
 }
 

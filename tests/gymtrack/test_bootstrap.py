@@ -83,6 +83,7 @@ def start(project: Path, *arguments: str, **environ: str) -> subprocess.Complete
         ("", ".venv", "requirements.txt"),
         ("test", ".venv-test", "requirements-dev.txt"),
         ("lint", ".venv-test", "requirements-dev.txt"),
+        ("audit", ".venv-test", "requirements-dev.txt"),
         ("bench", ".venv-test", "requirements-dev.txt"),
     ],
 )
