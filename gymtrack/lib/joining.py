@@ -58,8 +58,9 @@ def joined(entry: str, read: Read, *, later_address: str) -> Joined:
     return Joined(start + wrapped + _bare(modules[entry]), _chunk(_wrapped(modules[name]) for name in rest))
 
 
-# The second script is fetched soon after the first: a page that cannot be kept by a service worker needs it when the
-# network is gone. A browser may remember that a script did not come; asked for by another address it comes again.
+# The second script is fetched soon after the first, and again until it came: a page that cannot be kept by a service
+# worker needs it when the network is gone. A browser may remember that a script did not come; asked for by another
+# address it comes again.
 _START: Final = """const $modules = {};
 const $rest = () => import("ADDRESS").catch(() => import(`ADDRESS?${Date.now()}`));
 let $defined;
@@ -72,7 +73,8 @@ const $later = async (name) => {
 if (!(name in $modules)) await ($defined ??= $define().catch($forget));
 return $modules[name];
 };
-setTimeout(() => $rest().catch(() => {}), 3000);
+const $soon = () => void setTimeout(() => void $rest().catch($soon), 3000);
+$soon();
 """
 
 

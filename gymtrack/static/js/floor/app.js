@@ -17,6 +17,8 @@ import { head } from "./head.js";
 import { DeviceTimes } from "./times.js";
 import { listen } from "./touches.js";
 
+const UNFETCHED = "This part of the board is not on this tablet yet: it needs the network once.";
+
 class App {
   times = new DeviceTimes();
   state = {
@@ -36,12 +38,14 @@ class App {
     hasNews: false, // a newer version stands ready
   };
   clocks = new Clocks({ tick: () => this.screen?.tick?.(this) });
+  hanging = new Set(); // group clocks that run
   screen = null;
   params = {};
   cameFrom = "#/"; // the last place that was not about who holds the tablet
   update = async () => {}; // take over a newer version
   #root;
   #isDue = false;
+  #shownAt = ""; // the hash of what is shown
 
   async start(root) {
     this.#root = root;
@@ -75,8 +79,14 @@ class App {
     void this.#install();
   }
 
+  /** Whether a clock runs that would be gone with the page. */
+  get isTiming() {
+    return this.clocks.running.length + this.hanging.size > 0;
+  }
+
   async #install() {
-    const installed = await install({ onNews: () => this.changed({ hasNews: true }) });
+    const isBusy = () => this.state.entries.length > 0 || this.isTiming;
+    const installed = await install({ onNews: () => this.changed({ hasNews: true }), isBusy });
     this.update = installed.update;
     this.changed({ plain: installed.plain });
     if (installed.sentence) this.say(installed.sentence, "warning");
@@ -182,9 +192,19 @@ class App {
     return route;
   }
 
+  /** A screen that could not be fetched: what is shown stays, and so does its address, so that it can be asked again. */
+  #stay() {
+    if (this.screen) history.replaceState(null, "", this.#shownAt || "#/");
+    this.say(UNFETCHED, "error");
+  }
+
   async #open() {
     const { name, params } = this.#place();
-    const screen = await openScreen(name);
+    const asked = location.hash;
+    const screen = await openScreen(name).catch(() => null);
+    if (location.hash !== asked) return; // another place meanwhile, which opens by itself
+    if (!screen) return this.#stay();
+    this.#shownAt = asked;
     if (params.session) await this.listener.openBoard(params.session);
     this.params = params;
     if (screen !== this.screen) {

@@ -24,6 +24,7 @@ export class GroupRun {
     this.hasLanded = false;
     this.clock = new GroupClock(targetTenths, tiles.map(({ id }) => id));
     this.clock.start(moment);
+    app.hanging.add(this);
     this.#onHidden();
     document.addEventListener("visibilitychange", this.#onHidden);
     this.#awake = navigator.wakeLock?.request("screen").catch(() => null);
@@ -53,6 +54,8 @@ export class GroupRun {
     this.hasLanded = true;
     this.#show();
     for (const row of this.rows) await this.keep(row);
+    this.#app.hanging.delete(this);
+    this.#app.changed();
   }
 
   /** Put what one of them has into the outbox; where that fails the row stays without an id, to be tried again. */

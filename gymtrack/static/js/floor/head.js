@@ -7,20 +7,20 @@ import { standWords } from "./words.js";
 const bar = () => document.getElementById("floor-head");
 const SHUT =
   "This tablet was taken off the floor by an owner. What waits stays here: keep a copy of it under “Waiting”.";
-const PLAIN = "This tablet is not on https: do not reload this page while something waits.";
+const UNCONFIRMED = "Not confirmed yet who holds this tablet: what you log waits here.";
+const PLAIN = "This tablet is not on https: do not reload this page while something waits or a clock runs.";
 const MEMORY = "This browser keeps nothing: what is entered is lost when the page is closed.";
 
 function noticeOf({ isShut, isDurable, plain, holders, holder, hasNews }) {
   if (isShut) return SHUT;
   if (!isDurable) return MEMORY;
-  if (holder && holders[holder] && !holders[holder].confirmed)
-    return "Not confirmed yet who holds this tablet: what you log waits here.";
-  if (plain) return PLAIN;
+  const isUnconfirmed = holder && holders[holder] && !holders[holder].confirmed;
+  if (isUnconfirmed || plain) return [isUnconfirmed && UNCONFIRMED, plain && PLAIN].filter(Boolean).join(" ");
   return hasNews ? "A newer version of this board is ready." : "";
 }
 
 export const head = {
-  update({ state, clocks }) {
+  update({ state, isTiming }) {
     const { waiting, refused } = counts(state.entries);
     const { today, holder, holders, online, board } = state;
     const stand = { at: board?.at ?? today?.at, zone: today?.gym.time_zone, isOnline: online, waiting, refused };
@@ -35,7 +35,7 @@ export const head = {
     bar().toggleAttribute("data-refused", refused > 0);
     show(slot(bar(), "who"), Boolean(holder));
     show(slot(bar(), "confirm"), Boolean(holder && !holders[holder]?.confirmed));
-    show(slot(bar(), "update"), state.hasNews && !waiting && clocks.running.length === 0);
+    show(slot(bar(), "update"), state.hasNews && !waiting && !isTiming);
   },
 
   say(sentence, kind) {

@@ -11,10 +11,14 @@ export const isPlain = () => !globalThis.isSecureContext || !globalThis.navigato
 /**
  * Register the service worker and ask the browser to keep our data. Returns `{ plain, sentence, update }`. `onNews()`
  * is called when a newer version of the app stands ready; `update()` takes it over and loads the page again:
- * call it when nothing runs. The outbox is not touched by any of it.
+ * call it when nothing runs. The outbox is not touched by any of it. Over plain http the browser asks before it lets go
+ * of the page while `isBusy()`.
  */
-export async function install({ onNews = () => {} } = {}) {
-  if (isPlain()) return { plain: true, sentence: "", update: async () => {} };
+export async function install({ onNews = () => {}, isBusy = () => false } = {}) {
+  if (isPlain()) {
+    globalThis.addEventListener?.("beforeunload", (event) => isBusy() && event.preventDefault());
+    return { plain: true, sentence: "", update: async () => {} };
+  }
   void navigator.storage?.persist?.().catch(() => {});
   try {
     const registration = await navigator.serviceWorker.register(SCRIPT, { scope: SCOPE, updateViaCache: "none" });

@@ -36,12 +36,12 @@ export const screen = {
 
   update(app, root) {
     const words = outboxWords(counts(app.state.entries));
-    const running = app.clocks.running.length;
+    const { isTiming } = app;
     show(slot(root, "outbox"), Boolean(words));
     write(slot(root, "outbox-words"), words ? `${words[0].toUpperCase()}${words.slice(1)}.` : "");
-    show(slot(root, "running"), running > 0);
+    show(slot(root, "running"), isTiming);
     write(slot(root, "leave"), words ? "Sign out, and keep them here" : "Sign out");
-    slot(root, "leave").disabled = running > 0;
+    slot(root, "leave").disabled = isTiming;
   },
 
   tap(app, node) {
