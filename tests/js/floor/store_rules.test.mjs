@@ -25,6 +25,11 @@ test("a changed entry keeps its place", () => {
   assert.deepEqual(settledEntries([entry(7)], { changed: [changed] }).changed, [{ ...entry(7), state: "refused" }]);
 });
 
+test("an entry that is replaced keeps its place under another id, and only where it is still here", () => {
+  const news = [["e7", { id: "new", kind: "attempt" }], ["e8", { id: "other" }]];
+  assert.deepEqual(settledEntries([entry(7)], { replaced: news }).changed, [{ id: "new", kind: "attempt", seq: 7 }]);
+});
+
 test("of boards the four newest stay", () => {
   const boards = [3, 1, 6, 2, 5, 4].map((day) => ({ key: `board:${day}`, at: `2026-03-0${day}` }));
   assert.deepEqual(boardsToForget(boards).sort(), ["board:1", "board:2"]);

@@ -12,6 +12,8 @@ export function initials(fullName) {
 /** A guest as shown: the whole name is in the act alone, until it is sent. */
 export const guestName = ({ name, is_minor: isMinor }) => (isMinor ? initials(name) : name);
 
-/** An act as a person may keep it outside of the device. */
-export const discreet = (entry) =>
-  entry.kind === "guest" ? { ...entry, body: { ...entry.body, name: guestName(entry.body) } } : entry;
+/** An act as a person may keep it outside of the device, and the one in whose place it stands. */
+export function discreet({ was, ...entry }) {
+  const body = entry.kind === "guest" ? { ...entry.body, name: guestName(entry.body) } : entry.body;
+  return { ...entry, body, ...(was && { was: discreet(was) }) };
+}

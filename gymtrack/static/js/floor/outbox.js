@@ -116,11 +116,15 @@ export function mended(entry, changes, newId) {
 
 /** The entries that name `oldId`, naming `newId` instead: what depends on a mended one whose id was taken. */
 export function renamed(entries, oldId, newId) {
-  const swap = (value) => (value === oldId ? newId : value);
-  const inBody = (body) => Object.fromEntries(Object.entries(body).map(([key, value]) => [key, swap(value)]));
-  return entries
-    .filter((entry) => (entry.after ?? []).includes(oldId))
-    .map((entry) => ({ ...entry, after: entry.after.map(swap), body: inBody(entry.body) }));
+  const ids = new Map([[oldId, newId]]);
+  return entries.filter((entry) => (entry.after ?? []).includes(oldId)).map((entry) => naming(entry, ids));
+}
+
+/** An entry that names others by their new ids; `ids` is a Map from the old ones. */
+export function naming(entry, ids) {
+  const swap = (value) => ids.get(value) ?? value;
+  const body = Object.fromEntries(Object.entries(entry.body).map(([key, value]) => [key, swap(value)]));
+  return { ...entry, after: (entry.after ?? []).map(swap), body };
 }
 
 /** Ids of the entries that wait for `id`, nearest first, and for these: what goes with it when it is withdrawn. */

@@ -100,16 +100,16 @@ class Store {
   }
 
   /**
-   * What an answer changed: entries `gone` (ids) leave, `changed` ones are put in place of those that are still here.
-   * Where `sent` is given, an entry that is not any more what was sent is left alone.
+   * What an answer changed: entries `gone` (ids) leave, `changed` ones are put in place of those that are still here,
+   * and so are `replaced` ones (`[[id, entry]]`), which have other ids than those. All or none. Where `sent` is given, an entry that is not any more what was sent is left alone.
    */
-  async settle({ gone = [], changed = [], sent = null }) {
+  async settle({ gone = [], changed = [], replaced = [], sent = null }) {
     await this.#write("entries", "strict", async (kept) => {
-      const todo = settledEntries(await done(kept.getAll()), { gone, changed, sent });
+      const todo = settledEntries(await done(kept.getAll()), { gone, changed, replaced, sent });
       for (const seq of todo.gone) kept.delete(seq);
       for (const entry of todo.changed) kept.put(entry);
     });
-    this.#tell({ entries: [...gone, ...changed.map((entry) => entry.id)] });
+    this.#tell({ entries: [...gone, ...changed.map((entry) => entry.id), ...replaced.map(([id]) => id)] });
   }
 
   /**

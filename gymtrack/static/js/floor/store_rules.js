@@ -23,13 +23,14 @@ export function boardsToForget(boards) {
 
 /**
  * What settling does to the entries that are kept now: `{ gone: [seqs], changed: [entries] }`. What has left the outbox
- * does not come back, and what was put right since it was sent does not go by an old answer.
+ * does not come back, and what was put right since it was sent does not go by an old answer. `replaced` is
+ * `[[id, entry]]`: an entry with an id of its own in the place of another.
  */
-export function settledEntries(kept, { gone = [], changed = [], sent = null }) {
+export function settledEntries(kept, { gone = [], changed = [], replaced = [], sent = null }) {
   const asSent = sent && new Map(sent.map((entry) => [entry.id, entry]));
   const isMeant = (entry) => !asSent || (asSent.has(entry.id) && isSameAct(asSent.get(entry.id), entry));
   const going = new Set(gone);
-  const news = new Map(changed.map((entry) => [entry.id, entry]));
+  const news = new Map([...changed.map((entry) => [entry.id, entry]), ...replaced]);
   const meant = kept.filter(isMeant);
   return {
     gone: meant.filter((entry) => going.has(entry.id)).map((entry) => entry.seq),

@@ -1,6 +1,7 @@
 // What is not at the server yet, and why: put right, sent again, kept as a file, or taken back with a reason.
 
 import { clone, element, fill, keyed, show, slot, write } from "./dom.js";
+import { coachName, enterAgain, goingAlong, mayEnterAgain, reasonFor } from "./enter_again.js";
 import { newId } from "./ids.js";
 import { athleteOf, athletesOf, rowsOf, sessionsOf } from "./model.js";
 import { counts, dependents, exportText, mended, renamed, retried, withdrawn } from "./outbox.js";
@@ -78,6 +79,12 @@ async function again(app, id) {
   await done(app, "It is sent again.");
 }
 
+async function overtake(app, id) {
+  const sentence = await enterAgain(app, entryIn(app, id), newId);
+  await done(app, sentence);
+  void app.listener.look();
+}
+
 /** Nothing goes silently: what is taken back stays on this tablet with its reason, in what is exported. */
 async function takeBack(app, id, moment) {
   const reason = nodeOf(id).querySelector("[name=why]").value.trim();
@@ -142,6 +149,7 @@ function paint(app, node, entry) {
   const zone = app.state.today?.gym.time_zone;
   const isOpen = open === entry.id;
   const coach = app.state.holders[entry.coach]?.name;
+  const before = entry.was && `entered again: ${coachName(entry.was.coach, app.state)} held the tablet unconfirmed`;
   // With nobody holding the tablet no name is shown: whoever picks it up sees numbers.
   const who = app.state.holder && athletesOf(app.state).find(({ id }) => id === athleteOf(entry, rowsOf(app.state)));
   const more = dependents(app.state.entries, entry.id).length;
@@ -149,7 +157,7 @@ function paint(app, node, entry) {
     number: who?.number || entry.label?.number,
     name: who?.name,
     words: entry.label?.words || entry.kind,
-    about: [clockTime(entry.device_at, zone), coach && `by ${coach}`].filter(Boolean).join(" "),
+    about: [clockTime(entry.device_at, zone), coach && `by ${coach}`, before].filter(Boolean).join(" "),
     reason: why.words,
     more: more ? `${more} more ${more === 1 ? "goes" : "go"} with it.` : "",
   });
@@ -160,6 +168,16 @@ function paint(app, node, entry) {
   show(slot(node, "mend"), why.isRefused);
   for (const button of node.querySelectorAll("[data-do]")) button.dataset.entry = entry.id;
   if (isOpen && why.isRefused) openForm(app, node, entry);
+  paintOvertaking(app, node, entry);
+}
+
+/** A try that waits for a code that never comes may be entered again, and says so. */
+function paintOvertaking(app, node, entry) {
+  const mayBe = mayEnterAgain(entry, app.state);
+  show(slot(node, "over"), mayBe);
+  if (!mayBe) return;
+  const along = goingAlong(app.state.entries, entry).length - 1;
+  fill(node, { "over-words": reasonFor(entry, app.state), "over-more": along ? `${along} more with it.` : "" });
 }
 
 export const screen = {
@@ -198,6 +216,7 @@ export const screen = {
       },
       "entry-mend": () => mend(app, entry),
       "entry-again": () => again(app, entry),
+      "entry-over": () => overtake(app, entry),
       "entry-back": () => takeBack(app, entry, moment),
       "export-file": () => saveFile(app),
       "export-show": () => showText(app),
