@@ -1,8 +1,8 @@
 """The cast that all tests share, and what must hold around every test.
 
-Berlin's Harbour Hall is `gym`: Olga owns it; Cleo may log and sign off, Timo may only log, Rhea may only read; Ada practises and
-has a log-in; Mia is fourteen, and Greta is her guardian. New York's Uptown Loft is `other_gym`, with Otis for
-a coach. Sten signs in and belongs nowhere.
+Berlin's Harbour Hall is `gym`: Olga owns it; Cleo may log and sign off, Timo may only log, Rhea may only read; Ada
+practises and has a log-in; Mia is fourteen, and Greta is her guardian. New York's Uptown Loft is `other_gym`, with
+Otis for a coach. Sten signs in and belongs nowhere.
 """
 
 import os

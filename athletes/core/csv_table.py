@@ -15,6 +15,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from itertools import islice
 from typing import Any
 
 from athletes.core import roster
@@ -64,15 +65,19 @@ class Table:
     problems: tuple[Problem, ...] = ()
 
 
-def read_table(content: bytes, columns: Columns, *, most_bytes: int) -> Table:
-    """Read a file's bytes; rows are given only where every required column is there."""
+def read_table(content: bytes, columns: Columns, *, most_bytes: int, most_rows: int | None = None) -> Table:
+    """Read a file's bytes; rows are given only where every required column is there, and there are not too many."""
     if problem := _unreadable(content, most_bytes):
         return Table(problems=(Problem(1, "", problem),))
     text = content.decode("utf-8-sig", errors="surrogateescape")
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text, columns), strict=True)
-    header, *rows = list(_records(reader)) or [Record(1)]
+    header, *rows = list(islice(_records(reader), most_rows and most_rows + 2)) or [Record(1)]
     names = tuple(_name(cell) for cell in header.cells)
     problems = tuple(_header_problems(header, names, columns))
+    if most_rows and len(rows) > most_rows:
+        words = f"The file has more than {most_rows:,} rows. Part it, with the first line in each part."
+        problems += (Problem(rows[-1].line, "", words),)
+        rows = []
     complete = set(columns.required) <= set(names)
     return Table(names, tuple(rows) if complete else (), problems)
 

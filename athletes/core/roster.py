@@ -44,6 +44,14 @@ class RosterEntry:
         return person_key(self.full_name, self.birth_on)
 
 
+@dataclass(frozen=True, slots=True)
+class RosterLine:
+    """One good row of a file: the line where it begins, and whom it names."""
+
+    line: int
+    entry: RosterEntry
+
+
 def person_key(full_name: str, birth_on: date | None) -> PersonKey:
     """Return name and birth date as they are compared: whatever the case, spaces and Unicode spelling."""
     return unicodedata.normalize("NFC", tidy_name(full_name).casefold()), birth_on

@@ -13,16 +13,17 @@ How such a file is written otherwise stands in `athletes.core.csv_table`.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
 from athletes.core import roster
 from athletes.core.csv_table import Columns, Problem, Record, Row, Table, read_table
-from athletes.core.roster import PersonKey, RosterEntry
+from athletes.core.roster import PersonKey, RosterEntry, RosterLine
 
 COLUMNS = ("name", "birth_date", "stature_m", "mass_kg", "email", "notes")
 MOST_BYTES = 10 * 1024 * 1024
+MOST_ROWS = 5000
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +33,14 @@ class RosterFile:
     entries: tuple[RosterEntry, ...] = ()
     row_problems: tuple[Problem, ...] = ()
     file_problems: tuple[Problem, ...] = ()
+    line_numbers: tuple[int, ...] = field(default=(), compare=False)  # of the entries, in their order
+
+    @property
+    def lines(self) -> tuple[RosterLine, ...]:
+        """The good entries with the lines where they stand; none of a file that is bad as such."""
+        if self.file_problems:
+            return ()
+        return tuple(map(RosterLine, self.line_numbers, self.entries))
 
     @property
     def problems(self) -> tuple[Problem, ...]:
@@ -46,12 +55,13 @@ class RosterFile:
 
 def read_roster(content: bytes, *, today: date) -> RosterFile:
     """Read a file's bytes; `today`, in the gym's time zone, decides which birth dates lie in the future."""
-    table = read_table(content, Columns(COLUMNS, required=("name",)), most_bytes=MOST_BYTES)
+    columns = Columns(COLUMNS, required=("name",))
+    table = read_table(content, columns, most_bytes=MOST_BYTES, most_rows=MOST_ROWS)
     return _read_rows(table, today)
 
 
 def _read_rows(table: Table, today: date) -> RosterFile:
-    entries: list[RosterEntry] = []
+    entries: dict[int, RosterEntry] = {}
     problems: list[Problem] = []
     lines_of: dict[PersonKey, int] = {}
     for record in table.rows:
@@ -61,8 +71,8 @@ def _read_rows(table: Table, today: date) -> RosterFile:
             row.refuse("", f"This person stands in line {line} already (same name and birth date).")
         problems += row.problems
         if not row.problems:
-            entries.append(entry)
-    return RosterFile(tuple(entries), tuple(problems), table.problems)
+            entries[record.line] = entry
+    return RosterFile(tuple(entries.values()), tuple(problems), table.problems, tuple(entries))
 
 
 class _RosterRow(Row):

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from athletes.core.roster import RosterEntry, name_problem, notes_problem, tidy_name
-from athletes.core.roster_file import COLUMNS, MOST_BYTES, RosterFile, read_roster
+from athletes.core.roster_file import COLUMNS, MOST_BYTES, MOST_ROWS, RosterFile, read_roster
 
 TODAY = date(2026, 3, 29)
 ADA = RosterEntry("Ada Lindqvist")
@@ -186,6 +186,21 @@ def test_a_bad_file_is_told_as_such(content, sentence):
 def test_a_file_over_the_limit_is_not_read():
     (problem,) = told(b"name\n" + b"x" * MOST_BYTES)
     assert problem.startswith("line 1: The file has ")
+
+
+def test_a_file_with_too_many_rows_is_told_and_gives_none():
+    rows = "".join(f"Person {n}\n" for n in range(MOST_ROWS))
+    assert len(read(f"name\n{rows}").lines) == MOST_ROWS
+    file = read(f"name\n{rows}One more\nBad\0\n")
+    assert [str(problem) for problem in file.problems] == [
+        "line 5002: The file has more than 5,000 rows. Part it, with the first line in each part."
+    ]
+    assert file.lines == ()
+
+
+def test_good_rows_know_their_line():
+    file = read('name,notes\nAda,"two\nlines"\nBo\n\nCy,x\n')
+    assert [(row.line, row.entry.full_name) for row in file.lines] == [(2, "Ada"), (6, "Cy")]
 
 
 def test_problems_can_be_printed_whatever_bytes_the_file_has():

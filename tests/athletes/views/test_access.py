@@ -77,9 +77,9 @@ def test_a_coach_without_any_right_reads_and_is_shown_no_way_to_change(client_of
         assert pages[reader].status_code == 200
         ways = [reverse("athlete_change", args=[minor.id])]
         ways += [reverse("athlete_add"), reverse("roster_import")] if name == "roster" else []
-        assert {
-            way: [f'href="{way}"' in page.content.decode() for page in pages.values()] for way in ways
-        } == dict.fromkeys(ways, [False, True])
+        assert {way: [f'href="{way}"' in page.content.decode() for page in pages.values()] for way in ways} == {
+            way: [False, True] for way in ways
+        }
 
 
 @pytest.mark.parametrize("name", STAFFS)
