@@ -2,7 +2,18 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from athletes.views import certificates, consents, links, memberships, roster, roster_import, staff, tablets, tokens
+from athletes.views import (
+    certificates,
+    consents,
+    factors,
+    links,
+    memberships,
+    roster,
+    roster_import,
+    staff,
+    tablets,
+    tokens,
+)
 
 gym_patterns = [
     path("gym/staff/", staff.staff, name="staff"),
@@ -10,6 +21,7 @@ gym_patterns = [
     path("gym/staff/<uuid:membership_id>/rights/", staff.staff_rights, name="staff_rights"),
     path("gym/staff/<uuid:membership_id>/end/", staff.staff_end, name="staff_end"),
     path("gym/staff/<uuid:membership_id>/certificates/", certificates.certificates, name="certificates"),
+    path("gym/staff/<uuid:membership_id>/factor/", factors.factor_reset, name="factor_reset"),
     path("gym/keys/", tokens.tokens, name="tokens"),
     path("gym/keys/<uuid:token_id>/revoke/", tokens.token_revoke, name="token_revoke"),
     path("gym/tablets/", tablets.tablets, name="tablets"),

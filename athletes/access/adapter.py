@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import logging
+from smtplib import SMTPException
 from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
@@ -11,6 +13,9 @@ from django.http import HttpRequest
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from athletes.models import Account
+
+logger = logging.getLogger(__name__)
+_LIBRARYS_MAILS = ("account/", "mfa/")
 
 
 class AccountAdapter(DefaultAccountAdapter):  # type: ignore[misc]
@@ -37,6 +42,18 @@ class AccountAdapter(DefaultAccountAdapter):  # type: ignore[misc]
         return url_has_allowed_host_and_scheme(
             url, allowed_hosts={request.get_host()}, require_https=request.is_secure()
         )
+
+    def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
+        """Send a mail. One of the library's own follows an act that is done, so that it fails stops nothing.
+
+        The page says the same whether it went out or not: it must not tell who has an account.
+        """
+        try:
+            super().send_mail(template_prefix, email, context)
+        except (OSError, SMTPException) as error:
+            if not template_prefix.startswith(_LIBRARYS_MAILS):
+                raise
+            logger.error("A mail could not be sent: %s", type(error).__name__)  # noqa: TRY400 (a line without addresses)
 
     def send_confirmation_mail(self, request: HttpRequest, emailconfirmation: Any, signup: bool) -> None:  # noqa: ANN401, FBT001 (the library's signature)
         """Mail a link that shows an address to be one's own.

@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 import logging
 import secrets
+from uuid import UUID
 
 from allauth.mfa.adapter import DefaultMFAAdapter
 from allauth.mfa.models import Authenticator
@@ -72,12 +73,12 @@ class SecondFactorAdapter(DefaultMFAAdapter):  # type: ignore[misc]
         return others.exists() or not is_asked_of(authenticator.user_id)
 
 
-def has_second_factor(account_id: object) -> bool:
+def has_second_factor(account_id: UUID) -> bool:
     """Whether the account has a passkey or an app for one-time codes; recovery codes alone are none."""
-    return Authenticator.objects.filter(user=account_id, type__in=_SECOND).exists()
+    return bool(Authenticator.objects.filter(user=account_id, type__in=_SECOND).exists())
 
 
-def is_asked_of(account_id: object) -> bool:
+def is_asked_of(account_id: UUID) -> bool:
     """Whether any gym in whose staff the account is asks for a second factor."""
     staff = Membership.objects.filter(account=account_id, ended_at=None, role__in=STAFF_ROLES)
     return staff.filter(gym__staff_need_second_factor=True).exists()
@@ -100,7 +101,11 @@ def to_set_up(request: HttpRequest) -> HttpResponseBase:
 
 def _cipher() -> MultiFernet:
     """Return the cipher: new secrets go under the key of today, older ones are read under those before it too."""
-    return MultiFernet([Fernet(_key(secret)) for secret in (settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS)])
+    return MultiFernet([Fernet(_key(secret)) for secret in _secrets()])
+
+
+def _secrets() -> list[str]:
+    return [str(secret) for secret in (settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS)]
 
 
 def _key(secret: str) -> bytes:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from uuid import UUID
 
 from allauth.usersessions.models import UserSession
 from django.conf import settings
@@ -93,6 +94,12 @@ def begin(sender: object, request: HttpRequest, **_more: object) -> None:  # noq
     now = timezone.now().timestamp()
     request.session[SIGNED_IN_AT] = request.session[SEEN_AT] = now
     request.session.pop(RAN_OUT, None)
+
+
+def end_sign_ins(account_id: UUID) -> None:
+    """End every sign-in of an account, in whichever browser."""
+    for signed_in in UserSession.objects.filter(user=account_id):
+        signed_in.end()
 
 
 def watch_sign_ins() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from allauth.account.models import EmailAddress
 from django.db import transaction
 from django.utils.text import slugify
 
@@ -83,6 +84,7 @@ def found_gym(
         gym.save(force_insert=True)
         AuditHead.objects.create(gym=gym)
         account = stored_account(draft)
+        EmailAddress.objects.get_or_create(user=account, email=account.email, defaults={"primary": True})
         person = Person.objects.create(gym=gym, full_name=tidy_name(owner_name), email=account.email)
         owner = Membership.objects.create(gym=gym, account=account, person=person, role=Membership.Role.OWNER)
         note_rights(membership=owner, rights=RIGHTS, at=at or owner.started_at)

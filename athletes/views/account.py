@@ -26,7 +26,8 @@ _address_view = _AddressView.as_view()
 @signed_in
 def email_address(request: HttpRequest) -> HttpResponseBase:
     """Show one's address, ask for another one, have the mail sent again, give up on it."""
-    return kept_nowhere(_address_view(request))
+    answer: HttpResponseBase = _address_view(request)
+    return kept_nowhere(answer)
 
 
 @signed_in
@@ -36,4 +37,5 @@ def passkey_remove(request: HttpRequest, pk: int) -> HttpResponseBase:
     if mine and not get_adapter().can_delete_authenticator(mine):
         messages.error(request, get_adapter().error_messages["cannot_delete_authenticator"])
         return redirect_to("mfa_index")
-    return kept_nowhere(remove_webauthn(request, pk=pk))
+    answer: HttpResponseBase = remove_webauthn(request, pk=pk)
+    return kept_nowhere(answer)

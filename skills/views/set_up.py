@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from allauth.account.internal.flows.login import perform_password_login
+from allauth.account.models import Login
 from django.contrib import messages
-from django.contrib.auth import login
 from django.http import HttpRequest, HttpResponseBase
+from django.urls import reverse
 from django.views.decorators.debug import sensitive_post_parameters
 
 from athletes.access.rules import open_to_all
 from athletes.core.refusal import Refusal
-from gymtrack.lib.http import redirect_to, render_page
+from gymtrack.lib.http import kept_nowhere, redirect_to, render_page
 from skills.forms.set_up import SetUpForm
 from skills.queries.founding import is_founded
 from skills.services.founding import AlreadyFounded, found_first_gym
@@ -43,10 +45,14 @@ def set_up(request: HttpRequest) -> HttpResponseBase:
 
 
 def _welcome(request: HttpRequest, account: Account, password: str) -> HttpResponseBase:
-    """Sign the owner in and say what comes next. An account that was there before keeps its own password."""
+    """Sign the owner in and say what comes next. An account that was there before keeps its own password.
+
+    A link to confirm the address is mailed; where that is a must, the owner is in once it was opened.
+    """
     if not account.check_password(password):
         messages.success(request, "Your gym stands. Sign in with the password that you already have.")
         return redirect_to("account_login")
-    login(request, account)
     messages.success(request, NEXT)
-    return redirect_to("roster")
+    first = Login(user=account, email=account.email, signup=True, redirect_url=reverse("roster"))
+    answer: HttpResponseBase = perform_password_login(request, {"email": account.email}, first)
+    return kept_nowhere(answer)

@@ -37,6 +37,7 @@ PAGES = {
     "staff_rights": Page(OWNER, record=True),
     "staff_end": Page(OWNER, record=True),
     "certificates": Page(OWNER, record=True),
+    "factor_reset": Page(OWNER, record=True),
     "tokens": Page(OWNER),
     "token_revoke": _post(OWNER, record=True),
     "tablets": Page(OWNER),

@@ -65,6 +65,7 @@ def address(
         "staff_rights": [coach.id],
         "staff_end": [coach.id],
         "certificates": [coach.id],
+        "factor_reset": [coach.id],
         "consents": [minor.id],
         "token_revoke": [make_token(by=owner, name="door").token.id],
         "tablet_revoke": [add_tablet(by=owner, name="wall").tablet.id],
