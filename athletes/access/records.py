@@ -16,9 +16,10 @@ from athletes.models import Athlete, Guardianship, Gym, Membership
 def athletes_in_sight(member: Membership) -> QuerySet[Athlete]:
     """Return the athletes whose records the member may see.
 
-    Staff see all of the gym's, an athlete sees themselves, a guardian their wards until these come of age.
+    Staff see all of the gym's, an athlete sees themselves, a guardian their wards until these come of age. Who was
+    erased is seen by nobody: they only count.
     """
-    mine = Athlete.objects.filter(gym=member.gym_id).select_related("person", "gym")
+    mine = Athlete.objects.filter(gym=member.gym_id, person__erased_at=None).select_related("person", "gym")
     if member.is_staff_member:
         return mine
     if member.role == Membership.Role.GUARDIAN:

@@ -29,8 +29,8 @@ class Person(GymRow):
 
     @property
     def initials(self) -> str:
-        """The name's initials, like 'A. L.'."""
-        return initials(self.full_name)
+        """The name's initials, like 'A. L.'; the word that stands for the name of who was erased."""
+        return self.full_name if self.erased_at else initials(self.full_name)
 
     def is_minor(self, on: date, *, adult_age_years: int) -> bool:
         """Whether the person is under age on that day. An unknown birth date counts as a minor's."""

@@ -52,7 +52,7 @@ def roster_rows(athletes: QuerySet[Athlete], *, now: datetime, words: str = "") 
 
 def athletes_called(gym: Gym, words: str) -> list[Athlete]:
     """Return the gym's athletes with that number or name, those who left included, by number."""
-    found = Athlete.objects.filter(gym=gym).select_related("person", "gym").order_by("number")
+    found = Athlete.objects.filter(gym=gym, person__erased_at=None).select_related("person", "gym").order_by("number")
     return [athlete for athlete in found if words.strip() and _fits(athlete, words)]
 
 

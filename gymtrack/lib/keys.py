@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import hmac
 import os
 import secrets
 from pathlib import Path
@@ -39,3 +41,8 @@ def _create(path: Path) -> None:
         pass
     finally:
         draft.unlink()
+
+
+def derived_key(secret: str, purpose: str) -> bytes:
+    """Return the key for one purpose, made of a secret: who learns one of them learns none of the others."""
+    return hmac.new(secret.encode(), purpose.encode(), hashlib.sha256).digest()

@@ -94,8 +94,9 @@ def _by_athlete(cautions: QuerySet[Caution]) -> Mapping[UUID, tuple[Caution, ...
 
 
 def attendances_of(session: TrainingSession) -> QuerySet[Attendance]:
-    """Return who is present, by number: a tile keeps its place for the whole of a class."""
-    return session.attendances.select_related("athlete__person", "athlete__gym", "step").order_by("athlete__number")
+    """Return who is present, by number: a tile keeps its place for the whole of a class. Who was erased has none."""
+    there = session.attendances.filter(athlete__person__erased_at=None)
+    return there.select_related("athlete__person", "athlete__gym", "step").order_by("athlete__number")
 
 
 def board_of(book: Book, session: TrainingSession, now: datetime) -> list[Tile]:

@@ -209,7 +209,7 @@ def _with_people(rows: QuerySet[TrainingSession]) -> list[FloorSession]:
     found = list(rows.select_related("coach__person").annotate(before=last))
     wanted = {key for row in found for key in (row.pk, row.before) if key}
     people: dict[UUID | None, tuple[UUID, ...]] = {}
-    there = Attendance.objects.filter(session__in=wanted).order_by("athlete__number")
+    there = Attendance.objects.filter(session__in=wanted, athlete__person__erased_at=None).order_by("athlete__number")
     for session_id, athlete_id in there.values_list("session", "athlete"):
         people[session_id] = (*people.get(session_id, ()), athlete_id)
     return [FloorSession(row, people.get(row.pk, ()), people.get(row.before, ())) for row in found]
@@ -217,7 +217,8 @@ def _with_people(rows: QuerySet[TrainingSession]) -> list[FloorSession]:
 
 def practising_of(gym: Gym, now: datetime) -> list[Athlete]:
     """Return who has not left the gym, by number; one query."""
-    rows = Athlete.objects.filter(gym=gym).exclude(left_on__lte=now.astimezone(gym.zone).date())
+    mine = Athlete.objects.filter(gym=gym, person__erased_at=None)
+    rows = mine.exclude(left_on__lte=now.astimezone(gym.zone).date())
     return list(rows.select_related("person", "gym").order_by("number"))
 
 

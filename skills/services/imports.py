@@ -59,7 +59,7 @@ class Lookup:
         self._book = book_of(gym)
         self._steps = {page.name.casefold(): page for page in self._book.steps.values()} | dict(self._book.steps)
         self._athletes: defaultdict[str, list[UUID]] = defaultdict(list)
-        for athlete in Athlete.objects.filter(gym=gym).select_related("person"):
+        for athlete in Athlete.objects.filter(gym=gym, person__erased_at=None).select_related("person"):
             self._athletes[str(athlete.number)].append(athlete.id)
             self._athletes[person_key(athlete.person.full_name, None)[0]].append(athlete.id)
 
