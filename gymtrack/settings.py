@@ -108,6 +108,8 @@ def _sqlite(config: dict[str, Any]) -> dict[str, Any]:
         "timeout": 20,
         "init_command": (
             "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA recursive_triggers=ON; PRAGMA foreign_keys=ON;"
+            # What is deleted is overwritten, so that an erased name is not found in the file either.
+            "PRAGMA secure_delete=ON;"
         ),
     }
     return config
