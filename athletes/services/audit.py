@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import hmac
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 from uuid import UUID
 
@@ -64,15 +64,19 @@ def first_broken_link(gym: Gym) -> int | None:
 
     A chain that ends before its head says it does is broken at the first missing position.
     """
-    entries: Iterable[AuditEntry] = AuditEntry.objects.filter(gym=gym).order_by("position").iterator()
-    seal, position = "", 0
-    for entry in entries:
-        if entry.position != position + 1 or not hmac.compare_digest(entry.seal, _seal(seal, entry)):
-            return position + 1
-        seal, position = entry.seal, entry.position
-    head = AuditHead.objects.get(gym=gym)
-    whole = head.length == position and hmac.compare_digest(head.seal, seal)
-    return None if whole else position + 1
+    seal, position, before = "", 0, -1
+    # Acts may be recorded while a long chain is read, so it is read on until nothing is new.
+    while position > before:
+        before = position
+        rest = AuditEntry.objects.filter(gym=gym, position__gt=position).order_by("position")
+        for entry in rest.iterator():
+            if entry.position != position + 1 or not hmac.compare_digest(entry.seal, _seal(seal, entry)):
+                return position + 1
+            seal, position = entry.seal, entry.position
+        head = AuditHead.objects.get(gym=gym)
+        if head.length == position and hmac.compare_digest(head.seal, seal):
+            return None
+    return position + 1
 
 
 def _seal(seal_before: str, entry: AuditEntry) -> str:

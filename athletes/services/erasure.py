@@ -80,7 +80,8 @@ def _erase(gym: Gym, person: Person, by: Membership | None, cause: str) -> Erasu
     record_act(gym=gym, actor=by, act="erased", about=person.pk, content=content)
     # Files last, when nothing else can fail any more; the list is on the disk before the commit.
     delete_mail(names.all_words)
-    note_erasure(erasure)
+    if cause != "restored":  # then it is on the list already
+        note_erasure(erasure)
     return erasure
 
 

@@ -1,5 +1,8 @@
 """The chain shows what was done to it, even by somebody who can write into the database."""
 
+from datetime import UTC, datetime
+from uuid import UUID
+
 import pytest
 
 from athletes.models import AuditEntry, AuditHead
@@ -27,7 +30,14 @@ def test_an_empty_chain_is_whole(gym):
 
 @pytest.mark.parametrize(
     "change",
-    [{"content": '{"number":7}'}, {"act": "uncounted"}, {"actor": None}, {"seal": "0" * 64}],
+    [
+        {"content": '{"number":7}'},
+        {"act": "uncounted"},
+        {"actor": None},
+        {"about": UUID(int=1)},
+        {"recorded_at": datetime(2026, 1, 1, tzinfo=UTC)},
+        {"seal": "0" * 64},
+    ],
     ids=lambda change: next(iter(change)),
 )
 def test_a_changed_entry_shows(gym, chain, change):
@@ -61,6 +71,39 @@ def test_entries_in_another_order_show(gym, chain):
         for old, new in ((2, 20), (3, 2), (20, 3)):
             chain.filter(position=old).update(position=new)
     assert first_broken_link(gym) == 2
+
+
+def test_an_entry_that_was_put_in_between_shows(gym, chain):
+    forged = chain.get(position=2)
+    with guards_lifted():
+        for position in (5, 4, 3):
+            chain.filter(position=position).update(position=position + 1)
+    AuditEntry.objects.create(
+        gym=gym,
+        position=3,
+        recorded_at=forged.recorded_at,
+        actor=forged.actor,
+        act=forged.act,
+        about=forged.about,
+        content=forged.content,
+        seal=forged.seal,
+    )
+    AuditHead.objects.filter(gym=gym).update(length=6)
+    assert first_broken_link(gym) == 3
+
+
+def test_an_entry_that_was_added_at_the_end_without_the_key_shows(gym, chain):
+    last = chain.get(position=5)
+    AuditEntry.objects.create(
+        gym=gym, position=6, recorded_at=last.recorded_at, act="forged", about=gym.id, content="{}", seal="0" * 64
+    )
+    AuditHead.objects.filter(gym=gym).update(length=6, seal="0" * 64)
+    assert first_broken_link(gym) == 6
+
+
+def test_a_head_that_was_set_back_shows(gym, chain):
+    AuditHead.objects.filter(gym=gym).update(length=4, seal=chain.get(position=4).seal)
+    assert first_broken_link(gym) == 6  # acts that the head does not know of
 
 
 def test_an_entry_of_another_gym_does_not_fit_in(gym, chain, other_coach):
