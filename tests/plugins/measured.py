@@ -1,12 +1,12 @@
-"""Prints what was measured in a run: `record_property("measured_ms", [what, milliseconds])` in a test, or bytes.
+"""Prints what was measured in a run: `record_property("measured_ms", [what, milliseconds])` in a test, bytes, cases.
 
 Times say what a machine did in one run; no test asserts them. Bytes are asserted where they are told.
 """
 
 import pytest
 
-KEY, BYTES = "measured_ms", "measured_bytes"
-UNITS = {KEY: "ms", BYTES: "bytes"}
+KEY, BYTES, CASES = "measured_ms", "measured_bytes", "measured_cases"
+UNITS = {KEY: "ms", BYTES: "bytes", CASES: "cases"}
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
