@@ -244,6 +244,15 @@ def table(report: Report) -> Iterator[tuple[str | int | Decimal, ...]]:
         yield _row(report.month, "coach", line)
 
 
+def chain_row(month: Month, length: int, seal: str) -> tuple[str | int | Decimal, ...]:
+    """Return the last row of the file: how many acts the gym's audit chain had when it was written, and its head.
+
+    Whoever keeps the file can show afterwards that a chain was cut short.
+    """
+    cells = (str(month), "audit_chain", f"{length} {seal}".rstrip())
+    return (*cells, *[""] * (len(COLUMNS) - len(cells)))
+
+
 def _row(month: Month, scope: str, line: Line) -> tuple[str | int | Decimal, ...]:
     figures, counts = line.figures, line.figures.counts
     return (

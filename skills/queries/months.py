@@ -23,7 +23,7 @@ from django.db.models import (
 )
 from django.db.models.expressions import Combinable
 
-from athletes.models import Gym, Membership, Person
+from athletes.models import AuditHead, Gym, Membership, Person
 from gymtrack.lib.csv_export import csv_file
 from skills.core.holds import HOLD_FLOOR_TENTHS
 from skills.core.month import (
@@ -37,6 +37,7 @@ from skills.core.month import (
     Sessions,
     Share,
     Tally,
+    chain_row,
     table,
     tally,
 )
@@ -62,8 +63,9 @@ _SUMS: Final[Mapping[str, Combinable]] = {
 
 
 def month_csv(gym: Gym, month: Month) -> bytes:
-    """Return the month as the CSV file that the page and the command give."""
-    return csv_file(COLUMNS, table(month_report(gym, month)))
+    """Return the month as the CSV file that the page and the command give; its last row anchors the audit chain."""
+    length, seal = AuditHead.objects.values_list("length", "seal").get(gym=gym)
+    return csv_file(COLUMNS, [*table(month_report(gym, month)), chain_row(month, length, seal)])
 
 
 def month_report(gym: Gym, month: Month) -> Report:

@@ -32,7 +32,9 @@ def test_a_month_says_the_same_as_its_csv(
     text = month_csv(gym, month).decode("utf-8-sig")
     assert told["month"] == str(month)
     assert [_figures(line) | {"scope": scope} for scope, line in lines] == [
-        _figures(row) | {"scope": row["scope"]} for row in csv.DictReader(io.StringIO(text))
+        _figures(row) | {"scope": row["scope"]}
+        for row in csv.DictReader(io.StringIO(text))
+        if row["scope"] != "audit_chain"
     ]
     assert told["gym"] == {
         "name": "Harbour Hall",

@@ -38,7 +38,7 @@ def export(*arguments: str) -> bytes:
 
 def test_file_and_terminal_get_the_bytes_of_the_page(client_of, filled, owner, tmp_path):
     page = client_of(owner).get("/month/2026-10.csv").content
-    assert page.count(b"\r\n") == 5  # columns, gym, one skill, one coach, no coach
+    assert page.count(b"\r\n") == 6  # columns, gym, one skill, one coach, no coach, the audit chain
     path = tmp_path / "october.csv"
     assert export("2026-10", "--gym", "harbour", "--output", str(path)) == b""
     assert export("2026-10", "--gym", "harbour") == path.read_bytes() == page

@@ -13,6 +13,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from athletes.models import AuditHead
 from skills.core.month import Figures, Month
 from skills.models import Skill
 from skills.queries.months import days_of_month, first_fact_at, month_csv, month_report
@@ -234,7 +235,10 @@ def test_file_says_what_the_page_says(client_of, filled, owner):
     content = client_of(owner).get(HERE["month_csv"]).content.decode("utf-8-sig")
     rows = list(csv.DictReader(StringIO(content, newline="")))
     page = {row[0]: row[1] for row in table(text_of(client_of(owner).get(HERE["month_of"])), "The gym")[1:]}
-    assert [row["scope"] for row in rows] == ["gym", "skill", "skill", "coach", "coach", "coach"]
+    assert [row["scope"] for row in rows] == ["gym", "skill", "skill", *["coach"] * 3, "audit_chain"]
+    head = AuditHead.objects.get(gym=filled.gym)
+    assert rows[-1]["name"] == f"{head.length} {head.seal}"
+    assert head.length > 0
     assert (rows[0]["attempts"], rows[0]["signed_off"]) == (page["Attempts"], page["Signed off"])
     assert Decimal(rows[0]["clean_rate_percent"]) == Decimal(page["Clean rate"].removesuffix(" %"))
 
@@ -255,13 +259,17 @@ def test_name_of_a_skill_cannot_run_in_a_spreadsheet(client_of, filled, owner):
 def test_another_gym_s_month_is_empty(client_of, filled, other_gym):
     otis = make_member(other_gym, Role.OWNER, "Odile Moreau")
     content = client_of(otis).get(HERE["month_csv"]).content.decode("utf-8-sig")
-    assert content.splitlines()[1:] == ["2026-10,gym,Uptown Loft,0,0,0,0.0,0,,0,0,0,0"]
+    assert content.splitlines()[1:] == [
+        "2026-10,gym,Uptown Loft,0,0,0,0.0,0,,0,0,0,0",
+        "2026-10,audit_chain,0,,,,,,,,,,",
+    ]
     assert "Nothing is written down yet" in words_of(client_of(otis).get(HERE["month_of"]))
 
 
 # Three for the person (session, account, memberships), one where the books begin, seven for the month, five for the
-# one before and one for the days; the file needs the seven.
-@pytest.mark.parametrize(("address", "queries"), [(HERE["month_of"], 19), (HERE["month_csv"], 10)])
+# one before and one for the days; the file needs the seven,
+# and the head of the audit chain.
+@pytest.mark.parametrize(("address", "queries"), [(HERE["month_of"], 19), (HERE["month_csv"], 11)])
 def test_number_of_queries_does_not_grow_with_the_attempts(client_of, filled, owner, address, queries):
     client = client_of(owner)
     assert queries_of(client, address) == queries
