@@ -6,6 +6,8 @@ from athletes.views import (
     certificates,
     consents,
     factors,
+    invitations,
+    joining,
     links,
     memberships,
     roster,
@@ -17,7 +19,7 @@ from athletes.views import (
 
 gym_patterns = [
     path("gym/staff/", staff.staff, name="staff"),
-    path("gym/staff/add/", staff.staff_add, name="staff_add"),
+    path("gym/staff/invite/", invitations.staff_invite, name="staff_invite"),
     path("gym/staff/<uuid:membership_id>/rights/", staff.staff_rights, name="staff_rights"),
     path("gym/staff/<uuid:membership_id>/end/", staff.staff_end, name="staff_end"),
     path("gym/staff/<uuid:membership_id>/certificates/", certificates.certificates, name="certificates"),
@@ -31,16 +33,25 @@ gym_patterns = [
     path("account/role/", memberships.choose_membership, name="choose_membership"),
 ]
 
+invitation_patterns = [
+    path("invitations/<uuid:invitation_id>/renew/", invitations.invitation_renew, name="invitation_renew"),
+    path("invitations/<uuid:invitation_id>/revoke/", invitations.invitation_revoke, name="invitation_revoke"),
+    path("join/", joining.join_page, name="join"),
+    path("join/accept/", joining.join_accept, name="join_accept"),
+    path("join/sent/", joining.join_sent, name="join_sent"),
+    path("join/<str:code>/", joining.join_code, name="join_code"),
+]
+
 roster_patterns = [
     path("athletes/", roster.roster, name="roster"),
     path("athletes/add/", roster.athlete_add, name="athlete_add"),
     path("athletes/import/", roster_import.roster_import, name="roster_import"),
     path("athletes/<uuid:athlete_id>/change/", roster.athlete_change, name="athlete_change"),
-    path("athletes/<uuid:athlete_id>/login/", roster.athlete_login, name="athlete_login"),
-    path("athletes/<uuid:athlete_id>/guardian/", roster.athlete_guardian, name="athlete_guardian"),
+    path("athletes/<uuid:athlete_id>/login/", invitations.athlete_login, name="athlete_login"),
+    path("athletes/<uuid:athlete_id>/guardian/", invitations.athlete_guardian, name="athlete_guardian"),
     path("athletes/<uuid:athlete_id>/consents/", consents.consents, name="consents"),
     path("athletes/<uuid:athlete_id>/login/end/", links.login_end, name="login_end"),
     path("athletes/<uuid:athlete_id>/guardian/<uuid:guardianship_id>/end/", links.guardian_end, name="guardian_end"),
 ]
 
-urlpatterns: list[URLPattern | URLResolver] = [*gym_patterns, *roster_patterns]
+urlpatterns: list[URLPattern | URLResolver] = [*gym_patterns, *invitation_patterns, *roster_patterns]

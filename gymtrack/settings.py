@@ -198,7 +198,13 @@ ACCOUNT_RATE_LIMITS = {
     "change_password": "5/m/user",
     "manage_email": "10/m/user",
     "confirm_email": "1/3m/key",
+    "invite": "60/h/user",
+    "join_wrong": "20/m/ip,100/h/ip",  # codes that open nothing
+    "join": "60/h/ip,20/h/key",  # by the invitation
+    "join_mail": "5/h/key",  # by the address
 }
+# How long the code of an invitation holds.
+INVITATION_DAYS = env.whole("GYMTRACK_INVITATION_DAYS", 14)
 
 # ---- Second factor: passkeys, one-time codes, recovery codes ------------------------------------------------
 MFA_ADAPTER = "athletes.access.second_factor.SecondFactorAdapter"

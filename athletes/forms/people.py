@@ -1,4 +1,4 @@
-"""People who get a log-in: coaches, guardians, athletes. And a name for a key."""
+"""What a coach may do. And a name for a key."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from typing import Any
 from django import forms
 
 from athletes.core.rights import RIGHTS
-from athletes.core.roster import EMAIL_LENGTH, NAME_LENGTH
 from athletes.forms.base import RefusableForm
 from athletes.models import Membership
 
@@ -20,53 +19,12 @@ RIGHT_WORDS = (
 )
 
 
-def _rights_field() -> forms.MultipleChoiceField:
-    return forms.MultipleChoiceField(
-        choices=RIGHT_WORDS, required=False, label="May", widget=forms.CheckboxSelectMultiple
-    )
-
-
-class LoginForm(RefusableForm):
-    """An address and a first password."""
-
-    email = forms.CharField(
-        label="E-mail address",
-        max_length=EMAIL_LENGTH,
-        help_text="They sign in with it.",
-        widget=forms.EmailInput(attrs={"autocomplete": "off"}),
-    )
-    password = forms.CharField(
-        label="First password",
-        strip=False,
-        help_text="At least ten characters. Tell it in person; they can change it. An account keeps its own.",
-        # Readable, for it is to be passed on.
-        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}),
-    )
-
-
-class NamedLoginForm(LoginForm):
-    """A person's name and log-in, as `add_guardian` asks for."""
-
-    full_name = forms.CharField(
-        label="Name", max_length=NAME_LENGTH, widget=forms.TextInput(attrs={"autocomplete": "off"})
-    )
-    field_order = ("full_name", "email", "password")
-
-
-class CoachForm(NamedLoginForm):
-    """A coach's name, log-in and rights, as `add_coach` asks for."""
-
-    rights = _rights_field()
-
-    def clean_rights(self) -> frozenset[str]:
-        """Return a set of rights."""
-        return frozenset(self.cleaned_data["rights"])
-
-
 class RightsForm(RefusableForm):
     """A coach's rights, and for which of the gym's skills (names by slug) the one to sign off holds."""
 
-    rights = _rights_field()
+    rights = forms.MultipleChoiceField(
+        choices=RIGHT_WORDS, required=False, label="May", widget=forms.CheckboxSelectMultiple
+    )
     scope = forms.ChoiceField(
         label="Sign off",
         choices=(("every", "every skill"), ("chosen", "only the skills chosen below")),

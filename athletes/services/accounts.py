@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from allauth.account.models import EmailAddress
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 
 from athletes.core.refusal import Refusal
 from athletes.core.roster import email_problem
-from athletes.models import Account, Gym, Membership, Person
+from athletes.models import Account
 
 
 class BadEmail(Refusal):
@@ -22,16 +23,21 @@ class WeakPassword(Refusal):
     field = "password"
 
 
+def checked_address(email: str) -> str:
+    """Return an address in lower case, without blanks around it. Raises BadEmail."""
+    address = email.strip().lower()
+    if problem := email_problem(address):
+        raise BadEmail(problem)
+    return address
+
+
 def draft_account(*, email: str, password: str) -> Account:
     """Return an account with that address and password, not stored yet.
 
     Hashing is slow on purpose, so it is done here, before a transaction holds everybody else up.
     Raises BadEmail, WeakPassword.
     """
-    address = email.strip().lower()
-    if problem := email_problem(address):
-        raise BadEmail(problem)
-    draft = Account(email=address)
+    draft = Account(email=checked_address(email))
     _check_password(password, draft)
     draft.set_password(password)
     return draft
@@ -40,19 +46,16 @@ def draft_account(*, email: str, password: str) -> Account:
 def stored_account(draft: Account) -> Account:
     """Return the account with the draft's address, made of the draft where there is none.
 
-    An account that exists keeps its password: it may be another gym's too. The caller cannot tell the two
-    apart, so nobody learns here who has an account elsewhere.
+    An account that exists keeps its password: it may be another gym's too.
     """
     found, _ = Account.objects.get_or_create(email=draft.email, defaults={"id": draft.id, "password": draft.password})
     return found
 
 
-def person_of(*, gym: Gym, account: Account, full_name: str) -> Person:
-    """Return the person that the account is in this gym, whatever the role; made where there is none."""
-    member = Membership.objects.filter(gym=gym, account=account).select_related("person").first()
-    if member:
-        return member.person
-    return Person.objects.create(gym=gym, full_name=full_name, email=account.email)
+def is_taken(email: str) -> bool:
+    """Whether somebody signs in with that address, or has shown it to be theirs."""
+    shown = EmailAddress.objects.filter(email__iexact=email, verified=True)
+    return Account.objects.filter(email__iexact=email).exists() or shown.exists()
 
 
 def _check_password(password: str, account: Account) -> None:

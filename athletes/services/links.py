@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from athletes.models import Athlete, Guardianship, Membership
 from athletes.services.audit import record_act
+from athletes.services.endings import end_at_once
 
 Role = Membership.Role
 
@@ -24,6 +25,7 @@ def end_guardianship(*, by: Membership, guardianship: Guardianship) -> bool:
     content: dict[str, object] = {"athlete": guardianship.athlete_id, "guardian": guardian.id}
     if not guardian.wards.filter(ended_at=None).exists():
         Membership.objects.filter(pk=guardian.pk, ended_at=None).update(ended_at=ended_at)
+        end_at_once(membership=guardian, at=ended_at)
         content["ended"] = guardian.id
     record_act(gym=by.gym, actor=by, act="guardianship_ended", about=guardianship.id, content=content)
     return True
@@ -33,9 +35,12 @@ def end_guardianship(*, by: Membership, guardianship: Guardianship) -> bool:
 def end_login(*, by: Membership, athlete: Athlete) -> bool:
     """End an athlete's own log-in to this gym; return whether there was one until now."""
     current = Membership.objects.filter(gym=by.gym, athlete=athlete, role=Role.ATHLETE, ended_at=None)
-    ids = list(current.select_for_update(no_key=True).values_list("id", flat=True))
-    if not ids:
+    members, ended_at = list(current.select_for_update(no_key=True)), timezone.now()
+    if not members:
         return False
-    Membership.objects.filter(pk__in=ids).update(ended_at=timezone.now())
+    ids = [member.id for member in members]
+    Membership.objects.filter(pk__in=ids).update(ended_at=ended_at)
+    for member in members:
+        end_at_once(membership=member, at=ended_at)
     record_act(gym=by.gym, actor=by, act="login_ended", about=athlete.id, content={"ended": ids})
     return True

@@ -1,4 +1,4 @@
-"""The roster: who practises in a gym, and who may look at it from home."""
+"""The roster: who practises in a gym."""
 
 from __future__ import annotations
 
@@ -13,12 +13,9 @@ from django.utils import timezone
 
 from athletes.core.refusal import Refusal
 from athletes.core.roster import PersonKey, RosterEntry, name_problem, tidy_name
-from athletes.models import Athlete, Guardianship, Gym, Membership, Person
-from athletes.services.accounts import draft_account, person_of, stored_account
+from athletes.models import Athlete, Gym, Membership, Person
 from athletes.services.audit import record_act
 from athletes.services.measures import differs_from_last, never_noted, note_measures
-
-Role = Membership.Role
 
 
 class AlreadyOnRoster(Refusal):
@@ -33,36 +30,10 @@ class LeftBeforeJoining(Refusal):
     field = "left_on"
 
 
-class AlreadyHasLogin(Refusal):
-    """An athlete has one log-in."""
-
-
-class LoginTaken(Refusal):
-    """The account is another athlete's of this gym."""
-
-    field = "email"
-
-
-class NotAMinor(Refusal):
-    """Only minors have guardians."""
-
-
-class AlreadyGuardian(Refusal):
-    """The account is that athlete's guardian already."""
-
-    field = "email"
-
-
 class BadName(Refusal):
     """The name is missing, too long or cannot be printed."""
 
     field = "name"
-
-
-class BadGuardianName(Refusal):
-    """The name is missing, too long or cannot be printed."""
-
-    field = "full_name"
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,54 +114,6 @@ def enrol_all(*, by: Membership, entries: Sequence[RosterEntry]) -> EnrolReport:
 def enrol_from_shell(*, gym: Gym, entries: Sequence[RosterEntry]) -> EnrolReport:
     """Do the same as the system administrator, who is no member of the gym."""
     return _enrol_all(gym, None, entries)
-
-
-def give_login(*, by: Membership, athlete: Athlete, email: str, password: str) -> Membership:
-    """Let an athlete sign in; return the membership.
-
-    Raises AlreadyHasLogin, LoginTaken, BadEmail, WeakPassword.
-    """
-    draft = draft_account(email=email, password=password)
-    with transaction.atomic():
-        account = stored_account(draft)
-        current = Membership.objects.filter(gym=by.gym, role=Role.ATHLETE, ended_at=None)
-        if current.filter(athlete=athlete).exists():
-            raise AlreadyHasLogin(f"Number {athlete.number} has a log-in already.")
-        if current.filter(account=account).exists():
-            raise LoginTaken(f"{account.email} is the log-in of somebody else here.")
-        member = Membership.objects.create(
-            gym=by.gym, account=account, person=athlete.person, role=Role.ATHLETE, athlete=athlete
-        )
-        record_act(gym=by.gym, actor=by, act="login_given", about=member.id, content={"athlete": athlete.id})
-    return member
-
-
-def add_guardian(*, by: Membership, athlete: Athlete, full_name: str, email: str, password: str) -> Guardianship:
-    """Let a guardian see a minor's progress; return the link.
-
-    Raises NotAMinor, AlreadyGuardian, BadGuardianName, BadEmail, WeakPassword.
-    """
-    if not athlete.is_minor():
-        raise NotAMinor(f"Number {athlete.number} is of age.")
-    if problem := name_problem(tidy_name(full_name)):
-        raise BadGuardianName(problem)
-    draft = draft_account(email=email, password=password)
-    with transaction.atomic():
-        account = stored_account(draft)
-        # Locked, so that the end of their last other link does not end the membership meanwhile.
-        current = Membership.objects.select_for_update(no_key=True).filter(gym=by.gym, ended_at=None)
-        guardian = current.filter(account=account, role=Role.GUARDIAN).first() or Membership.objects.create(
-            gym=by.gym,
-            account=account,
-            person=person_of(gym=by.gym, account=account, full_name=tidy_name(full_name)),
-            role=Role.GUARDIAN,
-        )
-        if guardian.wards.filter(athlete=athlete, ended_at=None).exists():
-            raise AlreadyGuardian(f"{account.email} is their guardian already.")
-        link = Guardianship.objects.create(gym=by.gym, guardian=guardian, athlete=athlete)
-        content = {"athlete": athlete.id, "guardian": guardian.id}
-        record_act(gym=by.gym, actor=by, act="guardian_added", about=link.id, content=content)
-    return link
 
 
 @transaction.atomic

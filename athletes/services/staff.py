@@ -10,25 +10,13 @@ from django.utils import timezone
 
 from athletes.core.refusal import Refusal
 from athletes.core.rights import RIGHTS
-from athletes.core.roster import name_problem, tidy_name
 from athletes.models import Membership
-from athletes.services.accounts import draft_account, person_of, stored_account
 from athletes.services.audit import record_act
+from athletes.services.endings import end_at_once
+from athletes.services.invitations import revoke_made_by
 from athletes.services.rights import checked_skills, note_rights
 
 Role = Membership.Role
-
-
-class BadName(Refusal):
-    """The name is missing, too long or cannot be printed."""
-
-    field = "full_name"
-
-
-class AlreadyOnStaff(Refusal):
-    """The account coaches in this gym already."""
-
-    field = "email"
 
 
 class NotACoach(Refusal):
@@ -41,40 +29,6 @@ class LastOwner(Refusal):
 
 class NotInThisGym(Refusal):
     """The membership is another gym's, or has ended."""
-
-
-def add_coach(
-    *,
-    by: Membership,
-    full_name: str,
-    email: str,
-    password: str,
-    rights: frozenset[str],
-    at: datetime | None = None,
-) -> Membership:
-    """Add a coach who can sign in; return the membership. The rights hold from `at` on, from now without it.
-
-    Raises BadName, AlreadyOnStaff, BadEmail, WeakPassword, and ValueError for a right that does not exist.
-    """
-    _check_rights(rights)
-    name = tidy_name(full_name)
-    if problem := name_problem(name):
-        raise BadName(problem)
-    draft = draft_account(email=email, password=password)
-    with transaction.atomic():
-        account = stored_account(draft)
-        if Membership.objects.filter(gym=by.gym, account=account, role=Role.COACH, ended_at=None).exists():
-            raise AlreadyOnStaff(f"{account.email} coaches here already.")
-        coach = Membership.objects.create(
-            gym=by.gym,
-            account=account,
-            person=person_of(gym=by.gym, account=account, full_name=name),
-            role=Role.COACH,
-            **{right: right in rights for right in RIGHTS},
-        )
-        note_rights(membership=coach, rights=rights, at=at or coach.started_at)
-        record_act(gym=by.gym, actor=by, act="coach_added", about=coach.id, content={"rights": rights})
-    return coach
 
 
 @transaction.atomic
@@ -96,6 +50,8 @@ def change_rights(
     coach.sign_off_skills = skills
     coach.save(update_fields=[*RIGHTS, "sign_off_skills"])
     note_rights(membership=coach, rights=rights, sign_off_skills=skills, at=changed_at)
+    if not coach.may_log:
+        revoke_made_by(maker=coach, roles=(Role.ATHLETE, Role.GUARDIAN), at=changed_at)
     content = {"rights": rights} if skills is None else {"rights": rights, "sign_off_skills": skills}
     record_act(gym=by.gym, actor=by, act="rights_changed", about=coach.id, content=content)
     return coach
@@ -103,9 +59,9 @@ def change_rights(
 
 @transaction.atomic
 def end_membership(*, by: Membership, membership: Membership) -> Membership:
-    """End a membership now; its keys and its log-in to this gym end with it.
+    """End a membership now, and with it its keys, the tablets that it holds and the invitations that it made.
 
-    Raises LastOwner, NotInThisGym.
+    Who belongs to no gym any more is signed out everywhere. Raises LastOwner, NotInThisGym.
     """
     _check_current(by, membership)
     if membership.is_owner and not _other_owner(membership):
@@ -114,6 +70,7 @@ def end_membership(*, by: Membership, membership: Membership) -> Membership:
     membership.save(update_fields=["ended_at"])
     if membership.is_staff_member:
         note_rights(membership=membership, rights=(), at=membership.ended_at)
+    end_at_once(membership=membership, at=membership.ended_at)
     content = {"role": str(membership.role)}
     record_act(gym=by.gym, actor=by, act="membership_ended", about=membership.id, content=content)
     return membership

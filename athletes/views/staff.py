@@ -1,4 +1,4 @@
-"""Coaches and owners: the list, a new coach, rights, the end."""
+"""Coaches and owners: the list, rights, the end."""
 
 from __future__ import annotations
 
@@ -8,13 +8,14 @@ from django.contrib import messages
 from django.http import HttpResponseBase
 from django.utils import timezone
 
+from athletes.access.invitations import staff_invited
 from athletes.access.rules import OWNER, MemberRequest, allow
 from athletes.access.staff import access_staff, staff_in_sight
 from athletes.core.refusal import Refusal
-from athletes.forms.people import CoachForm, RightsForm, held_words
+from athletes.forms.people import RightsForm, held_words
 from athletes.queries.certificates import certificates_of
 from athletes.queries.taught import skills_taught
-from athletes.services.staff import add_coach, change_rights, end_membership
+from athletes.services.staff import change_rights, end_membership
 from athletes.wording import certificate_words
 from gymtrack.lib.http import redirect_to, render_page
 
@@ -32,22 +33,11 @@ def staff(request: MemberRequest) -> HttpResponseBase:
         }
         for person in members
     ]
-    return render_page(request, "athletes/staff.html", {"people": people})
-
-
-@allow(OWNER)
-def staff_add(request: MemberRequest) -> HttpResponseBase:
-    """Add a coach."""
-    form = CoachForm(request.POST or None, initial={"rights": ["may_log"]})
-    if form.is_valid():
-        try:
-            coach = add_coach(by=request.member, **form.cleaned_data)
-        except Refusal as refusal:
-            form.refuse(refusal)
-        else:
-            messages.success(request, f"{coach.person.full_name} can sign in and coach.")
-            return redirect_to("staff")
-    return render_page(request, "athletes/staff_add.html", {"form": form}, status=form.status)
+    return render_page(
+        request,
+        "athletes/staff.html",
+        {"people": people, "invited": staff_invited(request.member), "now": timezone.now()},
+    )
 
 
 @allow(OWNER)

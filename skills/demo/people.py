@@ -1,4 +1,4 @@
-"""The people of the demo gym, put into the tables by the services that a gym's own people go through."""
+"""The people of the demo gym, put into the tables as the services leave a gym's own people there."""
 
 from __future__ import annotations
 
@@ -7,12 +7,25 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from decimal import Decimal
 
+from allauth.account.models import EmailAddress
+
 from athletes.core.consents import who_decides
+from athletes.core.rights import RIGHTS
 from athletes.core.roster import tidy_name
-from athletes.models import Athlete, BodyMeasure, Certificate, Consent, Gym, Membership, Person
+from athletes.models import (
+    Account,
+    Athlete,
+    BodyMeasure,
+    Certificate,
+    Consent,
+    Guardianship,
+    Gym,
+    Membership,
+    Person,
+)
+from athletes.services.audit import record_act
 from athletes.services.gyms import found_gym
-from athletes.services.roster import add_guardian, give_login
-from athletes.services.staff import add_coach
+from athletes.services.rights import note_rights
 from skills.core.days import moment_of
 from skills.demo.cast import (
     ADULT_AGE_YEARS,
@@ -27,10 +40,13 @@ from skills.demo.cast import (
     WARD,
     WITHOUT_CONSENT_NUMBERS,
     ZONE,
+    Coach,
 )
 from skills.demo.diary import OWN, Diary
 from skills.demo.simulation import DemoGym
 from skills.demo.timetable import local_us
+
+Role = Membership.Role
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,35 +80,55 @@ def put_people(played: DemoGym, password: str) -> People:
         slug=GYM_SLUG,
         at=opened_at(played),
     )
-    staff = {
-        coach.key: add_coach(
-            by=owner,
-            full_name=coach.full_name,
-            email=f"{coach.key}@{DOMAIN}",
-            password=password,
-            rights=coach.rights,
-            at=opened_at(played),
-        )
-        for coach in COACHES
-    }
+    staff = {coach.key: _put_coach(owner, coach, password, opened_at(played)) for coach in COACHES}
     athletes = _put_athletes(owner.gym, played)
     logins = {
-        diary.trainee.id: give_login(
-            by=owner,
-            athlete=athletes[diary.trainee.id],
-            email=f"{diary.trainee.role.login}@{DOMAIN}",
-            password=password,
-        )
+        diary.trainee.id: _put_login(owner, athletes[diary.trainee.id], diary.trainee.role.login, password)
         for diary in played.diaries
         if diary.trainee.role.login
     }
     _put_certificates(owner, staff, played)
     _put_consents(owner, athletes, played)
-    ward = athletes[played.diaries[WARD - 1].trainee.id]
-    add_guardian(by=owner, athlete=ward, full_name=GUARDIAN, email=f"guardian@{DOMAIN}", password=password)
+    _put_guardian(owner, athletes[played.diaries[WARD - 1].trainee.id], password)
     Gym.objects.filter(pk=owner.gym_id).update(made_at=opened_at(played))
     Membership.objects.filter(gym=owner.gym_id).update(started_at=opened_at(played))
     return People(owner, {"owner": owner, **staff}, athletes, logins)
+
+
+def _put_account(login: str, password: str) -> Account:
+    """Make an account with the password that the demo prints, under an address at which nobody reads mail."""
+    account = Account.objects.create_user(f"{login}@{DOMAIN}", password)
+    EmailAddress.objects.create(user=account, email=account.email, primary=True, verified=True)
+    return account
+
+
+def _put_member(owner: Membership, role: str, account: Account, full_name: str, **more: object) -> Membership:
+    person = Person.objects.create(gym=owner.gym, full_name=full_name, email=account.email)
+    return Membership.objects.create(gym=owner.gym, account=account, person=person, role=role, **more)
+
+
+def _put_coach(owner: Membership, coach: Coach, password: str, at: datetime) -> Membership:
+    rights = {right: right in coach.rights for right in RIGHTS}
+    member = _put_member(owner, Role.COACH, _put_account(coach.key, password), coach.full_name, **rights)
+    note_rights(membership=member, rights=coach.rights, at=at)
+    record_act(gym=owner.gym, actor=owner, act="coach_added", about=member.id, content={"rights": coach.rights})
+    return member
+
+
+def _put_login(owner: Membership, athlete: Athlete, login: str, password: str) -> Membership:
+    account = _put_account(login, password)
+    member = Membership.objects.create(
+        gym=owner.gym, account=account, person=athlete.person, role=Role.ATHLETE, athlete=athlete
+    )
+    record_act(gym=owner.gym, actor=owner, act="login_given", about=member.id, content={"athlete": athlete.id})
+    return member
+
+
+def _put_guardian(owner: Membership, ward: Athlete, password: str) -> None:
+    guardian = _put_member(owner, Role.GUARDIAN, _put_account("guardian", password), GUARDIAN)
+    link = Guardianship.objects.create(gym=owner.gym, guardian=guardian, athlete=ward)
+    content = {"athlete": ward.id, "guardian": guardian.id}
+    record_act(gym=owner.gym, actor=owner, act="guardian_added", about=link.id, content=content)
 
 
 def _put_certificates(owner: Membership, staff: Mapping[str, Membership], played: DemoGym) -> None:

@@ -33,7 +33,7 @@ PAGES = {
     "set_up": Page(frozenset()),  # shut as soon as there is a gym
     "gym": Page(OWNER),
     "staff": Page(OWNER),
-    "staff_add": Page(OWNER),
+    "staff_invite": Page(OWNER),
     "staff_rights": Page(OWNER, record=True),
     "staff_end": Page(OWNER, record=True),
     "certificates": Page(OWNER, record=True),
@@ -53,6 +53,12 @@ PAGES = {
     "athlete_change": Page(LOGGERS, record=True),
     "athlete_login": Page(LOGGERS, record=True),
     "athlete_guardian": Page(LOGGERS, record=True),
+    "invitation_renew": _post(LOGGERS, record=True),
+    "invitation_revoke": _post(LOGGERS, record=True),
+    "join": Page(ANYBODY),
+    "join_code": Page(ANYBODY),
+    "join_accept": Page(ANYBODY),  # with an invitation in hand; leads to its code else
+    "join_sent": Page(ANYBODY),
     "consents": Page(STAFF | {"guardian"}, record=True),
     "login_end": _post(LOGGERS, record=True),
     "guardian_end": _post(LOGGERS, record=True),

@@ -11,6 +11,7 @@ from django.urls import path, reverse
 from athletes.access.middleware import MemberMiddleware, states_rule
 from athletes.access.rules import AccessRule
 from athletes.models import Athlete, Gym, Membership
+from athletes.services.invitations import invite_athlete
 from athletes.services.tablets import add_tablet
 from athletes.services.tokens import make_token
 from skills.services.cautions import enter_caution
@@ -60,12 +61,15 @@ def address(
     caution = enter_caution(
         by=coach, athlete=minor, loads=frozenset({"landing"}), from_at=days_before_now(0), until_at=None, reason="ankle"
     )
+    invitation = invite_athlete(by=coach, athlete=minor, email="").invitation
     in_session = [session.id, minor.id]
     arguments: dict[str, Sequence[object]] = {
         "staff_rights": [coach.id],
         "staff_end": [coach.id],
         "certificates": [coach.id],
         "factor_reset": [coach.id],
+        **{name: [invitation.id] for name in ("invitation_renew", "invitation_revoke")},
+        "join_code": ["ABCD-EFGH-JKMN"],
         "consents": [minor.id],
         "token_revoke": [make_token(by=owner, name="door").token.id],
         "tablet_revoke": [add_tablet(by=owner, name="wall").tablet.id],

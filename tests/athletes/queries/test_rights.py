@@ -1,5 +1,6 @@
 """Rights as facts: what the tables say of the past, and that the present is the last of them."""
 
+from collections.abc import Collection
 from datetime import datetime, timedelta
 from importlib import import_module
 
@@ -11,7 +12,9 @@ from athletes.core.rights import RIGHTS
 from athletes.models import Gym, Membership, RightsChange
 from athletes.queries.rights import rights_at, rights_over_time
 from athletes.services.gyms import found_gym
-from athletes.services.staff import add_coach, change_rights, end_membership
+from athletes.services.invitations import invite_staff
+from athletes.services.joining import join_anew, offer_of_code
+from athletes.services.staff import change_rights, end_membership
 from tests.factories.athletes import PASSWORD, Role, make_member
 
 TICK = timedelta(microseconds=1)
@@ -24,6 +27,15 @@ def held_now(member: Membership) -> frozenset[str]:
     if member.ended_at:
         return NONE
     return ALL if member.is_owner else frozenset(right for right in RIGHTS if getattr(member, right))
+
+
+def join_as_coach(owner: Membership, name: str, rights: Collection[str]) -> Membership:
+    """A coach who was invited with these rights, and joined with a new account."""
+    made = invite_staff(by=owner, full_name=name, email="", role=Role.COACH, rights=frozenset(rights))
+    email = f"{name[:4].lower()}@mill.example"
+    joined = join_anew(offer=offer_of_code(made.code), email=email, password=PASSWORD)
+    assert joined
+    return joined
 
 
 def _of(coach: Membership) -> list[RightsChange]:
@@ -85,9 +97,7 @@ def test_the_columns_say_what_the_last_change_says() -> None:
         password=PASSWORD,
     )
     coaches = [
-        add_coach(
-            by=owner, full_name=name, email=f"{name[:4].lower()}@mill.example", password=PASSWORD, rights=frozenset(had)
-        )
+        join_as_coach(owner, name, had)
         for name, had in (("Nils Aho", ["may_log"]), ("Ines Roth", []), ("Paul Eke", RIGHTS))
     ]
     change_rights(by=owner, coach=coaches[0], rights=frozenset({"may_sign_off"}))

@@ -5,8 +5,7 @@ import pytest
 from athletes.models import AuditEntry, Guardianship, Membership
 from athletes.services.audit import first_broken_link
 from athletes.services.links import end_guardianship, end_login
-from athletes.services.roster import add_guardian, give_login
-from tests.factories.athletes import PASSWORD, Role, make_athlete, make_guardian, make_login, make_member
+from tests.factories.athletes import Role, make_athlete, make_guardian, make_login, make_member
 
 
 @pytest.fixture
@@ -58,16 +57,6 @@ def test_a_link_ends_once(coach, guardian):
     assert AuditEntry.objects.count() == 1
 
 
-def test_a_guardian_whose_link_ended_can_be_added_again(coach, guardian, minor):
-    end_guardianship(by=coach, guardianship=guardian.wards.get())
-    link = add_guardian(
-        by=coach, athlete=minor, full_name="Greta Okafor", email=guardian.account.email, password=PASSWORD
-    )
-    assert link.guardian != guardian
-    assert link.guardian.account == guardian.account
-    assert link.guardian.ended_at is None
-
-
 def test_another_gyms_link_stays(other_coach, guardian):
     assert end_guardianship(by=other_coach, guardianship=guardian.wards.get()) is False
     guardian.refresh_from_db()
@@ -92,13 +81,6 @@ def test_only_that_athletes_log_in_ends(coach, athlete, athlete_member, minor):
     others = [make_login(minor), make_member(coach.gym, Role.GUARDIAN, "Ada Senior", email="senior@home.example")]
     end_login(by=coach, athlete=athlete)
     assert {*Membership.objects.filter(ended_at=None)} == {coach, *others}
-
-
-def test_an_athlete_whose_log_in_ended_gets_another(coach, athlete, athlete_member):
-    end_login(by=coach, athlete=athlete)
-    again = give_login(by=coach, athlete=athlete, email=athlete_member.account.email, password=PASSWORD)
-    assert (again.account, again.ended_at) == (athlete_member.account, None)
-    assert again != athlete_member
 
 
 def test_another_gyms_log_in_stays(other_coach, athlete, athlete_member):

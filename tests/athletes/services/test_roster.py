@@ -6,25 +6,18 @@ import time_machine
 from django.utils import timezone
 
 from athletes.core.roster import RosterEntry
-from athletes.models import Athlete, AuditEntry, BodyMeasure, Membership, Person
+from athletes.models import Athlete, AuditEntry, BodyMeasure, Person
 from athletes.services.measures import last_values
 from athletes.services.roster import (
-    AlreadyGuardian,
-    AlreadyHasLogin,
     AlreadyOnRoster,
-    BadGuardianName,
     EnrolReport,
     LeftBeforeJoining,
-    LoginTaken,
-    NotAMinor,
-    add_guardian,
     change_athlete,
     enrol_all,
     enrol_athlete,
     enrol_from_shell,
-    give_login,
 )
-from tests.factories.athletes import PASSWORD, make_athlete, make_measure
+from tests.factories.athletes import make_athlete, make_measure
 
 BO = RosterEntry("Bo Berg", date(1999, 4, 2), Decimal("1.810"), Decimal("77.50"), "Bo@Mail.Example", "left-handed")
 
@@ -182,36 +175,3 @@ def test_enrolling_takes_as_many_queries_for_three_as_for_one(coach, django_asse
     for entries in (people[:1], people[1:]):
         with django_assert_num_queries(11):
             enrol_all(by=coach, entries=entries)
-
-
-def test_an_athlete_gets_one_log_in(coach, athlete):
-    member = give_login(by=coach, athlete=athlete, email="Ada@Home.Example", password=PASSWORD)
-    assert (member.role, member.athlete, member.person) == (Membership.Role.ATHLETE, athlete, athlete.person)
-    assert member.account.check_password(PASSWORD)
-    with pytest.raises(AlreadyHasLogin):
-        give_login(by=coach, athlete=athlete, email="ada@work.example", password=PASSWORD)
-
-
-def test_two_athletes_do_not_share_a_log_in(coach, athlete_member, minor):
-    with pytest.raises(LoginTaken):
-        give_login(by=coach, athlete=minor, email=athlete_member.account.email, password=PASSWORD)
-    assert minor.memberships.count() == 0
-
-
-def test_a_guardian_has_one_log_in_for_two_children(coach, guardian, minor, gym):
-    sister = make_athlete(gym, "Lou Okafor", birth_on=minor.person.birth_on)
-    link = add_guardian(
-        by=coach, athlete=sister, full_name="Greta Okafor", email=guardian.account.email, password=PASSWORD
-    )
-    assert link.guardian == guardian
-    assert {ward.athlete for ward in guardian.wards.all()} == {minor, sister}
-
-
-def test_who_cannot_be_guardian(coach, guardian, athlete, minor):
-    known = {"full_name": "Greta Okafor", "email": guardian.account.email, "password": PASSWORD}
-    with pytest.raises(NotAMinor):
-        add_guardian(by=coach, athlete=athlete, **known)
-    with pytest.raises(AlreadyGuardian):
-        add_guardian(by=coach, athlete=minor, **known)
-    with pytest.raises(BadGuardianName):
-        add_guardian(by=coach, athlete=minor, **{**known, "full_name": ""})

@@ -8,7 +8,7 @@ from athletes.services.tokens import make_token
 from athletes.urls import gym_patterns, roster_patterns
 from tests.factories.athletes import Role, make_member
 
-STAFF_PAGES = ("staff", "staff_add", "staff_rights", "staff_end", "certificates")
+STAFF_PAGES = ("staff", "staff_invite", "staff_rights", "staff_end", "certificates")
 OWNERS = ("gym", *STAFF_PAGES, "tokens", "token_revoke", "tablets", "tablet_add", "tablet_revoke")
 OF_ATHLETE = ("athlete_change", "athlete_login", "athlete_guardian", "login_end", "guardian_end")
 CHANGES_OF_ROSTER = ("athlete_add", "roster_import", *OF_ATHLETE)

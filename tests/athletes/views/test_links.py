@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from athletes.models import AuditEntry, Guardianship
-from tests.factories.athletes import PASSWORD, make_guardian, make_login
+from tests.factories.athletes import make_guardian, make_login
 
 
 def told(response) -> list[str]:
@@ -69,9 +69,7 @@ def test_an_athletes_log_in_ends_at_once(client_of, coach, athlete, athlete_memb
 
 
 def test_a_minors_log_in_is_told_of_by_initials(client_of, coach, minor):
-    wish = {"email": "mia@home.example", "password": PASSWORD}
-    given = client_of(coach).post(reverse("athlete_login", args=[minor.id]), wish, follow=True)
-    assert told(given) == ["M. O. can sign in."]
+    make_login(minor)
     ended = client_of(coach).post(reverse("login_end", args=[minor.id]), follow=True)
     assert told(ended) == ["M. O. has no log-in any more."]
 

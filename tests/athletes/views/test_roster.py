@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from athletes.models import Athlete, AuditEntry, BodyMeasure
 from athletes.services.measures import last_values
-from tests.factories.athletes import PASSWORD, make_athlete, make_caution, make_login, make_measure
+from tests.factories.athletes import make_athlete, make_caution, make_login, make_measure
 
 NEW = {"full_name": "Bo Berg", "birth_on": "1999-04-02", "stature": "1.81 m", "mass": "77.5", "email": "", "notes": ""}
 
@@ -174,23 +174,3 @@ def test_changing_a_minor_keeps_the_mass(client_of, coach, minor):
     birth_on = minor.person.birth_on.isoformat()
     client_of(coach).post(address, {"full_name": "Mia Okafor", "birth_on": birth_on, "stature": "1.75"})
     assert last_values(minor) == (Decimal("1.750"), Decimal("47.30"))
-
-
-def test_a_log_in_is_given(client_of, coach, athlete, client):
-    address = reverse("athlete_login", args=[athlete.id])
-    response = client_of(coach).post(address, {"email": "ada@home.example", "password": PASSWORD})
-    assert response.status_code == 303
-    assert client.login(email="ada@home.example", password=PASSWORD)
-    assert "Signs in as ada@home.example" in client_of(coach).get(response.url).content.decode()
-    again = client_of(coach).post(address, {"email": "ada@work.example", "password": PASSWORD})
-    assert again.status_code == 422
-    assert again.context["form"].non_field_errors() == ["Number 1 has a log-in already."]
-
-
-def test_a_guardian_is_added_for_a_minor_only(client_of, coach, athlete, minor):
-    wish = {"full_name": "Gus Okafor", "email": "gus@home.example", "password": PASSWORD}
-    response = client_of(coach).post(reverse("athlete_guardian", args=[minor.id]), wish)
-    assert response.status_code == 303
-    assert "Gus Okafor" in client_of(coach).get(response.url).content.decode()
-    refused = client_of(coach).post(reverse("athlete_guardian", args=[athlete.id]), wish)
-    assert refused.context["form"].non_field_errors() == ["Number 1 is of age."]

@@ -2,11 +2,7 @@ import pytest
 from django.contrib.messages import get_messages
 from django.urls import reverse
 
-from athletes.models import Membership
-from tests.factories.athletes import PASSWORD
 from tests.factories.skills import library
-
-NEW = {"full_name": "Nils Aho", "email": "nils@harbour.example", "password": PASSWORD, "rights": ["may_sign_off"]}
 
 
 def told(response) -> list[str]:
@@ -18,32 +14,6 @@ def test_the_list_says_what_each_may_do(client_of, owner, coach, other_coach):
     assert "May log attempts, sign off steps and give clearance." in page
     assert "May do everything in this gym." in page
     assert other_coach.person.full_name not in page
-
-
-def test_a_new_coach_can_sign_in(client_of, owner, client):
-    response = client_of(owner).post(reverse("staff_add"), NEW)
-    assert (response.status_code, response.url) == (303, reverse("staff"))
-    assert told(response) == ["Nils Aho can sign in and coach."]
-    coach = Membership.objects.get(role="coach")
-    assert (coach.may_log, coach.may_sign_off) == (False, True)
-    assert client.login(email="nils@harbour.example", password=PASSWORD)
-
-
-def test_a_refusal_stands_beside_its_field_and_everything_typed_is_there(client_of, owner, coach):
-    for changed, field in (({"email": coach.account.email}, "email"), ({"password": "short"}, "password")):
-        response = client_of(owner).post(reverse("staff_add"), {**NEW, **changed})
-        form = response.context["form"]
-        assert response.status_code == 422
-        assert list(form.errors) == [field]
-        assert {name: form[name].value() for name in NEW} == {**NEW, **changed}
-        for name in ("full_name", "email", "password"):
-            assert f'value="{form[name].value()}"' in response.content.decode()
-
-
-def test_an_address_of_another_gym_is_taken_like_any_other(client_of, owner, other_coach):
-    """Nobody learns from here who has an account elsewhere."""
-    response = client_of(owner).post(reverse("staff_add"), {**NEW, "email": other_coach.account.email})
-    assert told(response) == ["Nils Aho can sign in and coach."]
 
 
 def test_all_rights_can_be_taken_away(client_of, owner, coach):
