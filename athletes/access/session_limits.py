@@ -20,6 +20,7 @@ from django.http import HttpRequest, HttpResponseBase
 from django.utils import timezone
 
 from athletes.access.members import held_memberships
+from gymtrack.lib.http import kept_nowhere
 
 SIGNED_IN_AT, SEEN_AT, RAN_OUT = "signed_in_at", "seen_at", "ran_out"
 SEEN_EVERY = timedelta(minutes=5)
@@ -44,23 +45,28 @@ class Limits:
 
 
 class SessionLimitsMiddleware:
-    """Ends a sign-in that has run out, before anything is looked up for it."""
+    """Ends a sign-in that has run out, and has no copy kept of what somebody saw who is signed in."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
         """Answer a request, as nobody's where the sign-in has run out; the sign-in page then says why."""
-        if request.user.is_authenticated:
-            now, limits = timezone.now(), limits_of(request)
-            request.sign_in_limits = limits  # type: ignore[attr-defined]
-            why = why_ended(request.session, limits, now)
-            if why:
-                logout(request)
-                request.session[RAN_OUT] = why
-            else:
-                note_seen(request.session, now)
-        return self.get_response(request)
+        if not request.user.is_authenticated:
+            return self.get_response(request)
+        self._look_at(request)
+        response = self.get_response(request)
+        return response if response.has_header("Cache-Control") else kept_nowhere(response)
+
+    def _look_at(self, request: HttpRequest) -> None:
+        now, limits = timezone.now(), limits_of(request)
+        request.sign_in_limits = limits  # type: ignore[attr-defined]
+        why = why_ended(request.session, limits, now)
+        if why:
+            logout(request)
+            request.session[RAN_OUT] = why
+        else:
+            note_seen(request.session, now)
 
 
 def limits_of(request: HttpRequest) -> Limits:
