@@ -46,3 +46,8 @@ def _create(path: Path) -> None:
 def derived_key(secret: str, purpose: str) -> bytes:
     """Return the key for one purpose, made of a secret: who learns one of them learns none of the others."""
     return hmac.new(secret.encode(), purpose.encode(), hashlib.sha256).digest()
+
+
+def keyed_digest(plain_digest: str, key: bytes) -> str:
+    """Return a digest under a key, made of a plain one: 64 signs, the first of which no plain one begins with."""
+    return "k" + hmac.new(key, plain_digest.encode(), hashlib.sha256).hexdigest()[:63]

@@ -13,13 +13,15 @@ from django.db.models import Model
 
 from athletes.models import ApiToken, AuditEntry, AuditHead, CoachCode, Gym, Tablet
 from gymtrack.lib.guards import gym_models
+from skills.models import FloorAct
 
 # Keys to the API are credentials, and so is what is kept of tablets' keys and coaches' codes. The seals of the audit
-# chain hang on an installation's own key, and on when its acts were recorded.
+# chain hang on an installation's own key, and on when its acts were recorded; so do the digests of what tablets sent.
 _LEFT_OUT: Final[Mapping[type[Model], frozenset[str]]] = {
     AuditEntry: frozenset({"recorded_at", "seal"}),
     AuditHead: frozenset({"seal"}),
     CoachCode: frozenset({"digest"}),
+    FloorAct: frozenset({"digest"}),
     Tablet: frozenset({"code_digest", "key_digest"}),
 }
 

@@ -11,7 +11,8 @@ class FloorAct(Fact):
     """An act that a tablet sent and the server stored, under the id that the device made.
 
     `happened_at` is what the server made of the device's clock (`device_at`) by `offset_ms`, the server's clock minus
-    the device's; `digest` is the SHA-256 of what was sent, so that the same id with other content is told.
+    the device's; `digest` is one of what was sent, under a key outside of the database, so that the same id with other
+    content is told.
     """
 
     hand_over = models.ForeignKey(HandOver, on_delete=models.PROTECT, related_name="acts")
