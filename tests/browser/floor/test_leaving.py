@@ -4,11 +4,13 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from django.utils import timezone
 from playwright.sync_api import APIResponse, Route, expect
 
 from athletes.models import Athlete, HandOver, Membership
+from gymtrack.lib.ids import new_id
 from skills.models import Attempt, TrainingSession
-from tests.browser.floor.tablet import Opened, Tablet
+from tests.browser.floor.tablet import KEEP, Opened, Tablet
 from tests.helpers.floor import CODE
 
 pytestmark = pytest.mark.browser
@@ -157,6 +159,23 @@ def test_without_a_network_too_and_the_server_hears_of_it_later(
     assert [row.hold_tenths for row in Attempt.objects.all()] == [22]
     assert HandOver.objects.exclude(ended_at=None).count() == 1
     assert lost_network()
+
+
+def test_a_guest_who_was_taken_back_stays_by_initials_alone(
+    tablet_of: Opened, session: TrainingSession, coach: Membership
+) -> None:
+    tablet = tablet_of(coach)
+    body = {"session": str(session.id), "name": "Gus Vale", "is_minor": False}
+    entry = {"id": str(new_id()), "kind": "guest", "coach": str(coach.id), "body": body}
+    taken = {"reason": "Was here already", "at": timezone.now().isoformat(), "entry": entry}
+    tablet.page.evaluate(KEEP, {"withdrawn": [taken]})
+    tablet.in_class(session)
+    assert "Gus Vale" in repr(everything(tablet))
+    sign_out(tablet)
+    left = everything(tablet)
+    assert "Gus Vale" not in repr(left)
+    ((_, kept),) = [row for row in left["indexeddb"]["floor/kept"] if row[0] == "withdrawn"]
+    assert kept == [{**taken, "entry": {**entry, "body": {**body, "name": "G. V."}}}]
 
 
 def take_over(tablet: Tablet, coach: Membership) -> None:

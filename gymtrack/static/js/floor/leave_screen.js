@@ -2,6 +2,7 @@
 
 import { clone, show, slot, write } from "./dom.js";
 import { holdersOf } from "./holders.js";
+import { unnamed } from "./names.js";
 import { counts } from "./outbox.js";
 
 const CLEARED = { today: null, board: null, news: {}, unkept: {}, coaches: null };
@@ -22,6 +23,8 @@ async function leave(app) {
   app.changed(CLEARED); // first: an answer that comes now finds nothing to be laid into and kept
   const copies = (await app.store.keys()).filter((key) => key === "today" || key === "coaches" || key.startsWith("board:"));
   await app.store.forget(...copies);
+  const taken = (await app.store.kept("withdrawn")) ?? [];
+  if (taken.length) await app.store.keep("withdrawn", taken.map((one) => ({ ...one, entry: unnamed(one.entry) })));
   app.say("Signed out. Nobody holds this tablet.");
   app.go("#/coach");
 }

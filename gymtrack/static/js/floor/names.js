@@ -17,3 +17,7 @@ export function discreet({ was, ...entry }) {
   const body = entry.kind === "guest" ? { ...entry.body, name: guestName(entry.body) } : entry.body;
   return { ...entry, body, ...(was && { was: discreet(was) }) };
 }
+
+/** An act as it may stay on a device that nobody holds: a guest by initials, whatever the age. */
+export const unnamed = (entry) =>
+  entry.kind === "guest" ? { ...entry, body: { ...entry.body, name: initials(entry.body.name) } } : entry;
