@@ -46,6 +46,7 @@ roster_patterns = [
     path("athletes/", roster.roster, name="roster"),
     path("athletes/add/", roster.athlete_add, name="athlete_add"),
     path("athletes/import/", roster_import.roster_import, name="roster_import"),
+    path("athletes/import/confirm/", roster_import.roster_confirm, name="roster_confirm"),
     path("athletes/<uuid:athlete_id>/change/", roster.athlete_change, name="athlete_change"),
     path("athletes/<uuid:athlete_id>/login/", invitations.athlete_login, name="athlete_login"),
     path("athletes/<uuid:athlete_id>/guardian/", invitations.athlete_guardian, name="athlete_guardian"),

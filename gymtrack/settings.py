@@ -282,7 +282,9 @@ SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY el
 # Without it everybody behind the proxy has one address, and one who guesses passwords locks all others out.
 ALLAUTH_TRUSTED_PROXY_COUNT = int(BEHIND_PROXY)
 
-DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+DATA_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024  # a roster's file comes back with what was shown of it
+DATA_UPLOAD_MAX_NUMBER_FILES = 1
+FILE_UPLOAD_HANDLERS = ["gymtrack.lib.uploads.MemoryUploads"]  # nothing that is uploaded touches the disk
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000  # a criterion of forty conditions travels whole in its form
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 

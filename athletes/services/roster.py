@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
@@ -15,7 +14,7 @@ from athletes.core.refusal import Refusal
 from athletes.core.roster import PersonKey, RosterEntry, name_problem, tidy_name
 from athletes.models import Athlete, Gym, Membership, Person
 from athletes.services.audit import record_act
-from athletes.services.measures import differs_from_last, never_noted, note_measures
+from athletes.services.measures import differs_from_last, note_measures
 
 
 class AlreadyOnRoster(Refusal):
@@ -36,22 +35,13 @@ class BadName(Refusal):
     field = "name"
 
 
-@dataclass(frozen=True, slots=True)
-class EnrolReport:
-    """What enrolling did: how many were added, were on the roster already, and of these got new measures."""
-
-    added: int
-    known: int
-    measured: int
-
-
 @transaction.atomic
 def enrol_athlete(*, by: Membership, entry: RosterEntry) -> Athlete:
     """Put one person on the roster under the next free number. Raises AlreadyOnRoster."""
-    gym = _locked(by.gym)
+    gym = locked_gym(by.gym)
     if known := _known(gym).get(entry.key):
         raise AlreadyOnRoster(f"Somebody of this name and birth date is number {known.number} already.")
-    (athlete,) = _enrol(gym, [entry])
+    (athlete,) = add_people(gym, [entry])
     note_measures(gym, [(athlete, entry)])
     record_act(gym=gym, actor=by, act="athlete_enrolled", about=athlete.id, content={"number": athlete.number})
     return athlete
@@ -66,7 +56,7 @@ def enrol_guest(*, by: Membership, guest_id: UUID, name: str, is_minor: bool, ha
     name = tidy_name(name)
     if problem := name_problem(name):
         raise BadName(problem)
-    gym = _locked(by.gym)
+    gym = locked_gym(by.gym)
     told = "under age" if is_minor else "of age"
     person = Person.objects.create(gym=gym, full_name=name, notes=f"Came as a guest; {told} as a coach was told.")
     joined_on = happened_at.astimezone(gym.zone).date()
@@ -84,13 +74,13 @@ def change_athlete(*, by: Membership, athlete: Athlete, entry: RosterEntry, left
 
     Raises AlreadyOnRoster where that would make two of the same, LeftBeforeJoining.
     """
-    gym = _locked(by.gym)
+    gym = locked_gym(by.gym)
     known = _known(gym).get(entry.key)
     if known and known.pk != athlete.pk:
         raise AlreadyOnRoster(f"Somebody of this name and birth date is number {known.number} already.")
     if left_on and left_on < athlete.joined_on:
         raise LeftBeforeJoining(f"They joined on {athlete.joined_on} only.")
-    changed = _change_person(athlete.person, entry)
+    changed = change_person(athlete.person, entry)
     if left_on != athlete.left_on:
         athlete.left_on = left_on
         athlete.save(update_fields=["left_on"])
@@ -103,37 +93,8 @@ def change_athlete(*, by: Membership, athlete: Athlete, entry: RosterEntry, left
     return athlete
 
 
-def enrol_all(*, by: Membership, entries: Sequence[RosterEntry]) -> EnrolReport:
-    """Put everybody on the roster who is not on it, in one transaction; the same entries twice add nothing.
-
-    Of who is known already, only a stature or mass that was never noted before is added.
-    """
-    return _enrol_all(by.gym, by, entries)
-
-
-def enrol_from_shell(*, gym: Gym, entries: Sequence[RosterEntry]) -> EnrolReport:
-    """Do the same as the system administrator, who is no member of the gym."""
-    return _enrol_all(gym, None, entries)
-
-
-@transaction.atomic
-def _enrol_all(gym: Gym, actor: Membership | None, entries: Sequence[RosterEntry]) -> EnrolReport:
-    gym = _locked(gym)
-    known = _known(gym)
-    wanted = {entry.key: entry for entry in entries}
-    added = _enrol(gym, [entry for key, entry in wanted.items() if key not in known])
-    fresh = dict(zip((key for key in wanted if key not in known), added, strict=True))
-    note_measures(gym, [(athlete, wanted[key]) for key, athlete in fresh.items()])
-    others = [(known[key], entry) for key, entry in wanted.items() if key in known]
-    measured = note_measures(gym, never_noted(gym, others))
-    if added or measured:
-        content = {"added": [athlete.id for athlete in added], "measured": measured}
-        record_act(gym=gym, actor=actor, act="roster_enrolled", about=gym.id, content=content)
-    return EnrolReport(added=len(added), known=len(wanted) - len(added), measured=measured)
-
-
-def _locked(gym: Gym) -> Gym:
-    """Have one enrolment of a gym wait for the other, and nothing else wait for either."""
+def locked_gym(gym: Gym) -> Gym:
+    """Have one enrolment of a gym wait for the other, and nothing else wait for either; part of a transaction."""
     return Gym.objects.select_for_update(no_key=True).get(pk=gym.pk)
 
 
@@ -142,7 +103,8 @@ def _known(gym: Gym) -> dict[PersonKey, Athlete]:
     return {RosterEntry(a.person.full_name, a.person.birth_on).key: a for a in found}
 
 
-def _enrol(gym: Gym, entries: Sequence[RosterEntry]) -> list[Athlete]:
+def add_people(gym: Gym, entries: Sequence[RosterEntry]) -> list[Athlete]:
+    """Put these people on the roster under the next free numbers, in their order; part of a transaction that locks."""
     people = Person.objects.bulk_create([Person(gym=gym, **_details(entry)) for entry in entries])
     today = _today(gym)
     return Athlete.objects.bulk_create(
@@ -167,7 +129,8 @@ def _details(entry: RosterEntry) -> dict[str, str | date | None]:
     }
 
 
-def _change_person(person: Person, entry: RosterEntry) -> list[str]:
+def change_person(person: Person, entry: RosterEntry) -> list[str]:
+    """Give a person an entry's name, birth date, address and notes; return which of these are another than before."""
     details = _details(entry)
     changed = [name for name, value in details.items() if getattr(person, name) != value]
     for name in changed:

@@ -50,6 +50,7 @@ PAGES = {
     "roster": Page(STAFF),
     "athlete_add": Page(LOGGERS),
     "roster_import": Page(LOGGERS),
+    "roster_confirm": _post(LOGGERS),
     "athlete_change": Page(LOGGERS, record=True),
     "athlete_login": Page(LOGGERS, record=True),
     "athlete_guardian": Page(LOGGERS, record=True),

@@ -97,3 +97,43 @@ def test_an_unknown_gym_is_answered_with_the_known_ones(gym, other_gym, tmp_path
 def test_one_gyms_roster_is_not_the_others(run, other_gym, tmp_path):
     run(GOOD)
     assert not Athlete.objects.filter(gym=other_gym).exists()
+
+
+def test_a_dry_run_tells_all_and_stores_nothing(run):
+    out, err, error = run(BAD, "--dry-run")
+    assert error == ""
+    assert len(err.splitlines()) == 2
+    told = "1 athlete would be added, 0 already on the roster. 2 lines have something wrong. Nothing was stored."
+    assert out == f"Harbour Hall: {told}\n"
+    assert not Athlete.objects.exists()
+    run(GOOD)
+    out, _, _ = run(GOOD.replace("1.81", "1.82"), "--dry-run")
+    assert (
+        out
+        == "Harbour Hall: 0 athletes would be added, 2 already on the roster (1 with new measures). Nothing was stored.\n"
+    )
+    assert BodyMeasure.objects.count() == 1
+
+
+LIKE = "name,birth_date\nBö Berg,1999-04-02\nDi Roy,\n"
+
+
+def test_who_resembles_somebody_is_never_added_without_a_word(run):
+    run(GOOD)
+    out, err, error = run(LIKE)
+    assert err == "Line 2: Bö Berg, born on 2 April 1999: the same name as number 1, Bo Berg, born on 2 April 1999.\n"
+    assert (out, error.split(". ")[0]) == ("", "Nothing was stored: 1 line may be of somebody on the roster")
+    assert Athlete.objects.count() == 2
+
+
+@pytest.mark.parametrize(
+    ("similar", "told", "count"),
+    [
+        ("add", "2 athletes added, 0 already on the roster.", 4),
+        ("leave", "1 athlete added, 0 already on the roster, 1 left as it was.", 3),
+    ],
+)
+def test_who_resembles_somebody_is_added_or_left_as_told(run, similar, told, count):
+    run(GOOD)
+    assert run(LIKE, "--similar", similar)[0] == f"Harbour Hall: {told}\n"
+    assert Athlete.objects.count() == count

@@ -10,12 +10,9 @@ from athletes.models import Athlete, AuditEntry, BodyMeasure, Person
 from athletes.services.measures import last_values
 from athletes.services.roster import (
     AlreadyOnRoster,
-    EnrolReport,
     LeftBeforeJoining,
     change_athlete,
-    enrol_all,
     enrol_athlete,
-    enrol_from_shell,
 )
 from tests.factories.athletes import make_athlete, make_measure
 
@@ -136,42 +133,3 @@ def test_leaving_and_coming_back(coach, athlete):
 def test_nobody_leaves_before_joining(coach, athlete):
     with pytest.raises(LeftBeforeJoining, match="2025-01-07"):
         change_athlete(by=coach, athlete=athlete, entry=entry_of(athlete), left_on=date(2025, 1, 6))
-
-
-def test_enrolling_many_twice_adds_nothing(coach, athlete):
-    many = [BO, RosterEntry("Cy Chen"), entry_of(athlete)]
-    assert enrol_all(by=coach, entries=many) == EnrolReport(added=2, known=1, measured=0)
-    assert [a.number for a in Athlete.objects.order_by("number")] == [1, 2, 3]
-    assert enrol_all(by=coach, entries=many) == EnrolReport(added=0, known=3, measured=0)
-    assert Athlete.objects.count() == 3
-    assert BodyMeasure.objects.count() == 1
-    assert acts() == ["roster_enrolled"]
-
-
-def test_of_who_is_known_only_a_new_measure_is_added(coach):
-    enrol_all(by=coach, entries=[BO])
-    newer = RosterEntry(BO.full_name, BO.birth_on, BO.stature_m, Decimal("80.00"), "new@mail.example", "new")
-    assert enrol_all(by=coach, entries=[newer]) == EnrolReport(added=0, known=1, measured=1)
-    bo = Athlete.objects.get()
-    assert last_values(bo) == (Decimal("1.810"), Decimal("80.00"))
-    assert (bo.person.email, bo.person.notes) == ("bo@mail.example", "left-handed")
-
-
-def test_an_older_file_does_not_undo_a_newer_measure(coach):
-    enrol_all(by=coach, entries=[BO])
-    bo = Athlete.objects.get()
-    change_athlete(by=coach, athlete=bo, entry=RosterEntry("Bo Berg", BO.birth_on, mass_kg=Decimal("80.00")))
-    assert enrol_all(by=coach, entries=[BO]).measured == 0
-    assert last_values(bo) == (Decimal("1.810"), Decimal("80.00"))
-
-
-def test_the_administrator_enrols_without_being_a_member(gym):
-    assert enrol_from_shell(gym=gym, entries=[BO]).added == 1
-    assert AuditEntry.objects.get().actor is None
-
-
-def test_enrolling_takes_as_many_queries_for_three_as_for_one(coach, django_assert_num_queries):
-    people = [RosterEntry(f"Person {n}", stature_m=Decimal("1.7")) for n in range(4)]
-    for entries in (people[:1], people[1:]):
-        with django_assert_num_queries(11):
-            enrol_all(by=coach, entries=entries)

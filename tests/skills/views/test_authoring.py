@@ -303,7 +303,7 @@ def test_more_than_a_form_may_hold_is_said_so(client, gym):
     before = state(gym)
     answer = client.post(CHANGE, sent(gym, name="x" * 10_000_000))
     assert answer.status_code == 400
-    assert "more than 5 MB" in told(answer)
+    assert "more than 12 MB" in told(answer)
     assert state(gym) == before
 
 
