@@ -46,3 +46,18 @@ class GymForm(RefusableForm):
             "gets to nothing here but the page where it is set up. The floor tablets go on with the coaches' codes."
         ),
     )
+    own_data_age_years = forms.IntegerField(
+        required=False,
+        label="Age from which minors decide about their own data",
+        help_text="A private link, their name on the board and in reports; until then a guardian decides. 13 to 18.",
+    )
+    keep_months_after_leaving = forms.IntegerField(
+        required=False,
+        label="Months to keep what is known about somebody after they left",
+        help_text="Then they are erased; what was trained, by whom and signed off stays without the name. 1 to 120.",
+    )
+    keep_pain_notes_days = forms.IntegerField(
+        required=False,
+        label="Days to keep notes on pain",
+        help_text="Notes on attempts that hurt, and on cautions since they ended. 7 to 730.",
+    )

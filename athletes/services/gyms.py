@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
+from typing import Final, TypedDict, Unpack
 
 from allauth.account.models import EmailAddress
 from django.db import transaction
@@ -50,6 +52,44 @@ class NoOwnFactor(Refusal):
     """Who asks others for a second factor must have one, or would be shut out by the very rule."""
 
     field = "staff_need_second_factor"
+
+
+class BadOwnDataAge(Refusal):
+    """No law that we know of lets younger minors decide about their data, and adults decide anyway."""
+
+    field = "own_data_age_years"
+
+
+class BadKeepMonths(Refusal):
+    """Nothing is kept for no time at all, and nothing longer than anybody remembers why."""
+
+    field = "keep_months_after_leaving"
+
+
+class BadKeepDays(Refusal):
+    """The same, for notes on pain."""
+
+    field = "keep_pain_notes_days"
+
+
+class GymChoices(TypedDict, total=False):
+    """What an owner may choose beside name, time zone and units; None stays as it is."""
+
+    asks_consent: bool | None
+    staff_need_second_factor: bool | None
+    own_data_age_years: int | None
+    keep_months_after_leaving: int | None
+    keep_pain_notes_days: int | None
+
+
+_CHOICES: Final = tuple(GymChoices.__annotations__)
+# 13: the COPPA rule (16 CFR 312) and the least that GDPR art. 8(1) lets a state say. The others: common practice, no
+# source; ten years outlast the times within which most claims can be made.
+_LIMITS: Final[Mapping[str, tuple[type[Refusal], int, int, str]]] = {
+    "own_data_age_years": (BadOwnDataAge, 13, 18, "The age from which minors decide about their own data is"),
+    "keep_months_after_leaving": (BadKeepMonths, 1, 120, "Months to keep somebody’s data after they left:"),
+    "keep_pain_notes_days": (BadKeepDays, 7, 730, "Days to keep notes on pain:"),
+}
 
 
 class SlugTaken(Refusal):
@@ -100,33 +140,27 @@ def change_gym(
     name: str,
     time_zone: str,
     units: str,
-    asks_consent: bool | None = None,
-    staff_need_second_factor: bool | None = None,
+    **choices: Unpack[GymChoices],
 ) -> Gym:
-    """Change the member's gym and return it; what is None stays as it is.
+    """Change the member's gym and return it; what is None or left out stays as it is.
 
-    Raises BadGymName, UnknownTimeZone, UnknownUnits, NoOwnFactor.
+    Raises BadGymName, UnknownTimeZone, UnknownUnits, NoOwnFactor, BadOwnDataAge, BadKeepMonths, BadKeepDays.
 
     Another time zone has other days, so all that was derived from the old ones is stale from now on.
     """
     _check_gym(name, time_zone, units)
+    _check_limits(choices)
     # As it is now, not as it was when the request began: two owners may be at it.
     gym = Gym.objects.select_for_update(no_key=True).get(pk=member.gym_id)
     if time_zone != gym.time_zone:
         gym.rules_stamp = new_id()
     gym.name, gym.time_zone, gym.units = tidy_name(name), time_zone, units
-    if asks_consent is not None:
-        gym.asks_consent = asks_consent
-    if staff_need_second_factor is not None:
-        _check_own_factor(member, asked=staff_need_second_factor and not gym.staff_need_second_factor)
-        gym.staff_need_second_factor = staff_need_second_factor
-    gym.save(update_fields=["name", "time_zone", "units", "asks_consent", "staff_need_second_factor", "rules_stamp"])
-    content = {
-        "time_zone": time_zone,
-        "units": units,
-        "asks_consent": gym.asks_consent,
-        "staff_need_second_factor": gym.staff_need_second_factor,
-    }
+    _check_own_factor(member, asked=bool(choices.get("staff_need_second_factor")) and not gym.staff_need_second_factor)
+    for choice, value in choices.items():
+        if value is not None:
+            setattr(gym, choice, value)
+    gym.save(update_fields=["name", "time_zone", "units", "rules_stamp", *_CHOICES])
+    content = {"time_zone": time_zone, "units": units, **{name: getattr(gym, name) for name in _CHOICES}}
     record_act(gym=gym, actor=member, act="gym_changed", about=gym.id, content=content)
     return gym
 
@@ -138,6 +172,13 @@ def _check_gym(name: str, time_zone: str, units: str) -> None:
         raise UnknownTimeZone(f"“{time_zone[:NAME_LENGTH]}” is no IANA time zone; write it like Europe/Lisbon.")
     if units not in Gym.Units.values:
         raise UnknownUnits(f"Units are {' or '.join(Gym.Units.values)}.")
+
+
+def _check_limits(choices: GymChoices) -> None:
+    for field, (refusal, least, most, words) in _LIMITS.items():
+        value = choices.get(field)
+        if isinstance(value, int) and not least <= value <= most:
+            raise refusal(f"{words} {least} to {most}.")
 
 
 def _check_own_factor(member: Membership, *, asked: bool) -> None:

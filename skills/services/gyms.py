@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Unpack
+
 from django.db import transaction
 from django.utils import timezone
 
@@ -12,26 +14,11 @@ from skills.queries.books import book_of
 from skills.services.readiness import lock_athlete, rebuild_athlete
 
 
-def change_gym(
-    *,
-    member: Membership,
-    name: str,
-    time_zone: str,
-    units: str,
-    asks_consent: bool | None = None,
-    staff_need_second_factor: bool | None = None,
-) -> Gym:
+def change_gym(*, member: Membership, name: str, time_zone: str, units: str, **choices: Unpack[gyms.GymChoices]) -> Gym:
     """Change the member's gym; with another time zone, compute every athlete's timelines again in the same act."""
     with transaction.atomic():
         stamp_before = Gym.objects.select_for_update(no_key=True).get(pk=member.gym_id).rules_stamp
-        gym = gyms.change_gym(
-            member=member,
-            name=name,
-            time_zone=time_zone,
-            units=units,
-            asks_consent=asks_consent,
-            staff_need_second_factor=staff_need_second_factor,
-        )
+        gym = gyms.change_gym(member=member, name=name, time_zone=time_zone, units=units, **choices)
         if gym.rules_stamp != stamp_before:
             rebuild_gym(gym)
     return gym

@@ -1,3 +1,4 @@
+import pytest
 from django.urls import reverse
 
 from athletes.forms.gym import time_zone_choices
@@ -22,6 +23,37 @@ def test_bad_settings_come_back_with_what_was_typed(client_of, owner):
     assert form["name"].value() == "East"
     assert form.errors["units"] == ["Units on pages is missing."]
     assert "Mars/Olympus" in form.errors["time_zone"][0]
+
+
+def test_how_long_things_are_kept_is_stored_and_an_empty_field_changes_nothing(client_of, owner):
+    client = client_of(owner)
+    wish = {"name": "Harbour", "time_zone": "Europe/Lisbon", "units": "metric"}
+    kept = {"own_data_age_years": 14, "keep_months_after_leaving": 24, "keep_pain_notes_days": 30}
+    for sent in (kept, dict.fromkeys(kept, ""), {}):
+        assert client.post(reverse("gym"), wish | sent).status_code == 303
+        owner.gym.refresh_from_db()
+        assert {name: getattr(owner.gym, name) for name in kept} == kept
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("own_data_age_years", "12"),
+        ("own_data_age_years", "19"),
+        ("keep_months_after_leaving", "0"),
+        ("keep_months_after_leaving", "121"),
+        ("keep_pain_notes_days", "6"),
+        ("keep_pain_notes_days", "99999"),
+        ("keep_pain_notes_days", "-1"),
+        ("keep_pain_notes_days", "soon"),
+    ],
+)
+def test_a_period_out_of_bounds_is_told_beside_its_field(client_of, owner, field, value):
+    wish = {"name": "Harbour", "time_zone": "Europe/Lisbon", "units": "metric", field: value}
+    response = client_of(owner).post(reverse("gym"), wish)
+    assert response.status_code == 422
+    assert response.context["form"].errors.keys() == {field}
+    assert response.context["form"][field].value() == value
 
 
 def test_every_time_zone_of_the_iana_database_can_be_chosen():
