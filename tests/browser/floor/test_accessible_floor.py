@@ -15,7 +15,7 @@ from athletes.services.coach_codes import set_code
 from athletes.services.tablets import add_tablet
 from skills.models import TrainingSession
 from skills.services.cautions import enter_caution
-from skills.services.sessions import mark_present
+from skills.services.sessions import choose_step, mark_present
 from tests.browser import inspection
 from tests.browser.devices import PHONE, TABLET, Device
 from tests.browser.floor.tablet import Opened, Tablet
@@ -321,10 +321,10 @@ SURNAMES = "Abbott Brandt Castellanos Dubois Eriksson Featherstonehaugh Georgiad
 def twelve(session: TrainingSession, coach: Membership, athlete: Athlete) -> list[Athlete]:
     """Eight more with long names; some are at a step with a long name, and have to show one again."""
     more = [make_athlete(athlete.gym, f"Maximiliana {surname}") for surname in SURNAMES.split()]
-    for each in more:
-        mark_present(by=coach, session=session, athlete=each)
-    for each in more[:2]:
+    here = [mark_present(by=coach, session=session, athlete=each) for each in more]
+    for attendance, each in zip(here[:2], more, strict=False):
         reach(coach, each, "pullover-3a")
+        choose_step(by=coach, attendance=attendance, step=step_of(athlete.gym, "pullover-3a"))
     meet(coach, more[2], "pullover-1", days_ago=80)
     return [athlete, *more]
 
@@ -338,6 +338,7 @@ def test_twelve_tiles_are_read_whole_and_stay_where_they_are(
     tablet.in_class(session)
     expect(page.locator(".tile")).to_have_count(12)
     expect(page.locator(".tile-missing").filter(has_text="to show it again")).not_to_have_count(0)
+    expect(page.locator(".tile-step").filter(has_text="Tucked inverted hang with the floor in reach")).to_have_count(2)
     assert not page.locator("#tiles").get_by_text("due since").count()
     assert page.evaluate(CUT) == []
     stood = page.evaluate(PLACES)
@@ -346,6 +347,29 @@ def test_twelve_tiles_are_read_whole_and_stay_where_they_are(
         expect(tablet.tile(each)).to_contain_text(re.compile("Stored: 5.2 s"))
         assert page.evaluate(PLACES) == stood
     assert page.evaluate(CUT) == []
+
+
+@pytest.mark.parametrize("turned", [TABLET, ACROSS], ids=["upright", "across"])
+def test_clocks_are_in_sight_whatever_is_unfolded_above_them(
+    tablet_of: Opened, session: TrainingSession, coach: Membership, twelve: list[Athlete], turned: Device
+) -> None:
+    tablet = tablet_of(coach, device=turned)
+    page = tablet.page
+    tablet.in_class(session)
+    tablet.open(twelve[1])
+    expect(page.locator("[data-slot=cautions]")).to_have_attribute("open", "")
+    expect(tablet.clock).to_be_in_viewport(ratio=1)
+    tablet.go(f"#/class/{session.id}/group")
+    tablet.tap("Everybody")
+    start = page.locator("[data-do=group-start]")
+    expect(start).to_be_in_viewport(ratio=1)
+    page.get_by_label("or seconds").fill("2")
+    tablet.tap(start)
+    time = page.locator("[data-slot=time]")
+    expect(time).to_be_in_viewport(ratio=1)
+    page.locator(".group-person").last.scroll_into_view_if_needed()
+    expect(time).to_be_in_viewport(ratio=1)
+    expect(page.locator(".result").first).to_be_in_viewport()
 
 
 def test_a_second_touch_within_three_tenths_does_nothing(

@@ -20,6 +20,12 @@ pytestmark = pytest.mark.browser
 
 PAUSE_MS = 400  # a second touch within 0.3 s is taken for a slip
 FOCUSED = """(target) => { const at = document.activeElement; return at === target || target.contains(at); }"""
+COVERED = """() => {
+  const at = document.activeElement;
+  const box = at.getBoundingClientRect();
+  const over = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+  return at.contains(over) || over?.contains(at) ? "" : `${at.outerHTML} is under ${over?.outerHTML}`;
+}"""
 LOST = "() => document.activeElement === document.body || !document.activeElement.checkVisibility()"
 
 
@@ -34,7 +40,7 @@ class Keyboard:
         self.page.keyboard.press(key)
 
     def reach(self, target: Locator, *, most: int = 120) -> None:
-        """Press Tab until the target has the focus, which must be seen at every stop on the way."""
+        """Press Tab until the target has the focus, which must be seen, and under nothing, at every stop on the way."""
         expect(target).to_be_visible()
         for _ in range(most):
             if target.evaluate(FOCUSED):
@@ -42,6 +48,7 @@ class Keyboard:
             self.page.keyboard.press("Tab")
             if not self.page.evaluate(LOST):  # beyond the last control comes the browser's own, then the first
                 assert inspection.unseen_focus(self.page) == []
+                assert not self.page.evaluate(COVERED)
         expect(target).to_be_focused()
 
     def use(self, target: Locator, key: str = "Enter") -> None:

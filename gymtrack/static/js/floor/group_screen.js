@@ -141,12 +141,19 @@ function paint() {
   const { session } = app.params;
   const going = runIn(session);
   const phase = going?.hasLanded ? "list" : going ? "run" : "choose";
-  root.firstElementChild.dataset.phase = phase;
+  begin(root.firstElementChild, phase);
   for (const part of root.querySelectorAll("[data-in]")) show(part, part.dataset.in.split(" ").includes(phase));
   if (phase === "list") paintList(app, root);
   else paintPeople(app, root, session, going);
   if (phase === "choose") paintChoice(app, root, session);
   if (phase === "run") paintClock(root, going);
+}
+
+/** Choice, run and results each begin at their top: whoever starts it sees the time. */
+function begin(screenNode, phase) {
+  if (screenNode.dataset.phase === phase) return;
+  screenNode.dataset.phase = phase;
+  scrollTo(0, 0);
 }
 
 function paintChoice(app, root, session) {
