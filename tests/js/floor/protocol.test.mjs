@@ -19,6 +19,8 @@ function* seeds() {
 /** All that was claimed is at the server or on the device, and where it was refused with the reason. */
 function checkAllThere({ claimed, misdeeds, world }) {
   assert.deepEqual(misdeeds, [], "left the outbox without being stored");
+  assert.deepEqual(world.server.hasty, [], "sent before what it is about was stored");
+  assert.deepEqual(world.network.misdeeds, []);
   for (const [id, { device, entry }] of claimed) {
     const kept = device.entries.find((other) => other.id === id);
     assert.ok(world.server.acts.has(id) || kept, `lost: ${JSON.stringify(entry)}`);

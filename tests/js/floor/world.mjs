@@ -92,6 +92,7 @@ class Server {
   rightless = new Set();
   knowsTablets = true;
   chokes = true; // on an act that makes it fail
+  hasty = []; // acts that came before what they are about, which a device never sends
   #world;
   #life = { isDead: false, onDeath: new Set() };
 
@@ -128,6 +129,7 @@ class Server {
     const seen = this.acts.get(act.id);
     if (seen) return seen.digest === digest ? seen.receipt : refusal(act, "taken");
     const code = this.#objection(act);
+    if (code === "early") this.hasty.push(act);
     if (code) return refusal(act, code);
     const happened = happenedAt(act, envelope, when.received);
     const receipt = { id: act.id, status: "stored", happened_at: happened };
@@ -176,7 +178,9 @@ const SIGN_IN = { status: 0, type: "opaqueredirect", headers: headersOf(""), jso
 
 export class Network {
   fate = "fine"; // what befalls requests now; "mixed" is any of them
+  misdeeds = []; // of tabs with locks: two that send at once, one that sends in the name of nobody who is confirmed
   #world;
+  #asking = new Set(); // tabs that wait for an answer
 
   constructor(world) {
     this.#world = world;
@@ -189,7 +193,12 @@ export class Network {
     return (_address, { body }) =>
       new Promise((resolve, reject) => {
         if (tab.isDead) return reject(new Error("the tab is dead"));
-        const told = (fn, value) => void this.#world.step(tab).then(() => fn(value));
+        if (tab.device.hasLocks) this.#note(tab, JSON.parse(body).acts);
+        this.#asking.add(tab);
+        const told = (fn, value) => {
+          this.#asking.delete(tab);
+          void this.#world.step(tab).then(() => fn(value));
+        };
         const stop = this.#world.after(tab, 15_000, () => told(reject, new Error("timeout")));
         tab.requests.add(() => reject(new Error("the tab is dead")));
         void this.#carry(body, this.#world.now).then((answer) => {
@@ -199,6 +208,13 @@ export class Network {
           else told(resolve, answer);
         });
       });
+  }
+
+  #note(tab, acts) {
+    const isOther = (other) => other !== tab && !other.isDead && other.device === tab.device;
+    if ([...this.#asking].some(isOther)) this.misdeeds.push("two tabs send at once");
+    const unheld = acts.filter(({ coach }) => !tab.device.confirmed.has(coach));
+    this.misdeeds.push(...unheld.map(({ id }) => `sent without a confirmed coach: ${id}`));
   }
 
   async #carry(body, sent) {
