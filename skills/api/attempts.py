@@ -20,7 +20,7 @@ from gymtrack.lib.bodies import MomentField, StrictSerializer
 from gymtrack.lib.pages import PageQuery
 from skills import wording
 from skills.access import access_attempt
-from skills.api.fields import CODE_LENGTH, SecondsField, StandingFields, step_coded
+from skills.api.fields import CODE_LENGTH, SecondsField, StandingFields, codes_field, step_coded
 from skills.api.refusals import refusals_as_problems
 from skills.core.entries import ASSISTANCES, MOST_DEGREES, MOST_EFFORT, MOST_REPS, Result
 from skills.core.facts import UNASSISTED, Source
@@ -30,11 +30,6 @@ from skills.queries.standings import standings_at
 from skills.services.attempts import AttemptEntry, Logged, log_attempt, void_attempt
 
 LOGGING = AccessRule(STAFF, "may_log")
-_MOST_CODES = 40
-
-
-def _codes(**more: Any) -> serializers.ListField:  # noqa: ANN401 (arguments of a field)
-    return serializers.ListField(child=serializers.CharField(max_length=CODE_LENGTH), max_length=_MOST_CODES, **more)
 
 
 class AttemptQuery(PageQuery):
@@ -60,8 +55,8 @@ class AttemptBody(StrictSerializer):
     unbroken = serializers.BooleanField(default=True)
     assistance = serializers.ChoiceField(ASSISTANCES, default=UNASSISTED)
     variant = serializers.CharField(max_length=CODE_LENGTH, allow_blank=True, default="")
-    faults = _codes(default=list, help_text="Codes of the step's faults; none for a clean attempt.")
-    missed = _codes(default=list, help_text="Codes of the checkpoints that were not shown.")
+    faults = codes_field(default=list, help_text="Codes of the step's faults; none for a clean attempt.")
+    missed = codes_field(default=list, help_text="Codes of the checkpoints that were not shown.")
     effort = serializers.IntegerField(allow_null=True, default=None, min_value=0, max_value=MOST_EFFORT)
     pain = serializers.BooleanField(default=False, help_text="Pauses each step with the same load at once.")
     grade = serializers.IntegerField(default=0, min_value=0, max_value=99, help_text="From 1; 0 for none.")
@@ -94,8 +89,8 @@ class AttemptRow(serializers.Serializer[Any]):
     unbroken = serializers.BooleanField()
     assistance = serializers.ChoiceField(ASSISTANCES)
     variant = serializers.CharField()
-    faults = _codes()
-    missed = _codes()
+    faults = codes_field()
+    missed = codes_field()
     effort = serializers.IntegerField(allow_null=True)
     pain = serializers.BooleanField()
     grade = serializers.IntegerField()

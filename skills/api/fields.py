@@ -15,6 +15,7 @@ from skills.queries.books import Book, StepPage
 
 CODE_LENGTH: Final = 60
 _LONGEST_TEXT: Final = 40
+_MOST_CODES: Final = 40
 
 
 @extend_schema_field({"type": "string", "pattern": r"^[0-9]{1,4}(\.[0-9]{1,9})?$", "example": "5.2"})
@@ -34,6 +35,11 @@ class SecondsField(serializers.Field[Any, Any, Any, Any]):
         """Return tenths as "5.2", or as "5" where they are whole seconds."""
         whole, tenth = divmod(value, 10)
         return f"{whole}.{tenth}" if tenth else str(whole)
+
+
+def codes_field(**more: Any) -> serializers.ListField:  # noqa: ANN401 (arguments of a field)
+    """Return a field of codes, such as those of faults."""
+    return serializers.ListField(child=serializers.CharField(max_length=CODE_LENGTH), max_length=_MOST_CODES, **more)
 
 
 def step_coded(book: Book, code: str, field: str = "step") -> StepPage:

@@ -18,7 +18,7 @@ from athletes.core.roster import NAME_LENGTH
 from gymtrack.lib.bodies import MomentField, StrictSerializer
 from gymtrack.lib.problems import places
 from skills import telling
-from skills.api.fields import CODE_LENGTH
+from skills.api.fields import CODE_LENGTH, codes_field
 from skills.api.floor_reads import FloorLogRow, FloorTileRow
 from skills.core.days import moment_us
 from skills.core.device_times import ActClocks, EnvelopeClocks
@@ -33,13 +33,8 @@ from skills.services.floor import Act, Refused, Stored, take_act
 from skills.services.floor.acts import digest_of
 
 MOST_ACTS: Final = 20
-_MOST_CODES: Final = 40
 _MOST_MS: Final = 10**13  # three hundred years
 _WATCHED: Final = ("judged", "counted", "timed_only")
-
-
-def _codes() -> serializers.ListField:
-    return serializers.ListField(child=serializers.CharField(max_length=CODE_LENGTH), max_length=_MOST_CODES)
 
 
 # ---- Bodies, by kind. What a figure may be is for the services to say, in words. --------------------------
@@ -54,8 +49,8 @@ class ResultBody(StrictSerializer):
     unbroken = serializers.BooleanField()
     assistance = serializers.ChoiceField(ASSISTANCES)
     variant = serializers.CharField(max_length=CODE_LENGTH, allow_blank=True)
-    faults = _codes()
-    missed = _codes()
+    faults = codes_field()
+    missed = codes_field()
     effort = serializers.IntegerField(allow_null=True)
     pain = serializers.BooleanField()
     grade = serializers.IntegerField()
@@ -135,7 +130,7 @@ class BarBody(StrictSerializer):
 
     session = serializers.UUIDField()
     bar = serializers.CharField(max_length=60)
-    lines = _codes()
+    lines = codes_field()
 
     def validate_lines(self, lines: list[str]) -> list[str]:
         """Refuse a check that leaves a line out."""
