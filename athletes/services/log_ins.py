@@ -23,7 +23,7 @@ def end_log_ins(person: Person, at: datetime) -> list[Account]:
         if membership.ended_at is None:
             _end(membership, at)
     Guardianship.objects.filter(guardian__person=person, ended_at=None).update(ended_at=at)
-    Guardianship.objects.filter(athlete__person=person, ended_at=None).update(ended_at=at)
+    _end_guardians_of(person, at)
     if not memberships:
         return []
     nobody = _nobody()
@@ -36,6 +36,15 @@ def _end(membership: Membership, at: datetime) -> None:
     HandOver.objects.filter(coach=membership, ended_at=None).update(ended_at=at)
     if membership.is_staff_member:
         note_rights(membership=membership, rights=(), at=at)
+
+
+def _end_guardians_of(person: Person, at: datetime) -> None:
+    """End the links to an athlete, and the membership of a guardian for whom it was the last one."""
+    links = Guardianship.objects.filter(athlete__person=person, ended_at=None)
+    guardians = [*links.values_list("guardian", flat=True)]
+    links.update(ended_at=at)
+    still = Guardianship.objects.filter(guardian__in=guardians, ended_at=None).values("guardian")
+    Membership.objects.filter(pk__in=guardians, ended_at=None).exclude(pk__in=still).update(ended_at=at)
 
 
 def _nobody() -> Account:
