@@ -4,13 +4,13 @@ import base64
 import re
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 import pytest
 import time_machine
 from allauth.mfa.adapter import get_adapter
 from allauth.mfa.models import Authenticator
 from django.core import mail
-from django.http import HttpResponse
 from django.test import Client
 from django.utils import timezone
 
@@ -22,17 +22,18 @@ from tests.helpers.totp import code_at
 
 pytestmark = pytest.mark.django_db
 
+Answer = Any  # what the test client gives back
 SignIn = Callable[[Membership], Client]
 SAFETY, APP, CODE, AGAIN = "/account/safety/", "/account/safety/app/add/", "/account/safety/code/", "/account/confirm/"
 NEXT_CODE = timedelta(seconds=30)
 CODES = re.compile(r">(\d{8})<")
 
 
-def sign_in(client: Client, who: Membership, **more: str) -> HttpResponse:
+def sign_in(client: Client, who: Membership, **more: str) -> Answer:
     return client.post("/account/sign-in/", {"login": who.account.email, "password": PASSWORD, **more})
 
 
-def confirmed(client: Client, page: str) -> HttpResponse:
+def confirmed(client: Client, page: str) -> Answer:
     """Type the password that stands before a page, and come to the page."""
     assert client.get(page)["Location"] == f"{AGAIN}?next={page.replace('/', '%2F')}"
     return client.post(AGAIN, {"password": PASSWORD, "next": page}, follow=True)
@@ -51,7 +52,7 @@ def with_app(who: Membership) -> tuple[Client, str]:
     return client, secret
 
 
-def secret_on(page: HttpResponse) -> str:
+def secret_on(page: Answer) -> str:
     return str(re.search(r"[A-Z2-7]{32}", words_of(page))[0])  # type: ignore[index]
 
 

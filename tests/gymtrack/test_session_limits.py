@@ -2,13 +2,13 @@
 
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 import pytest
 import time_machine
 from allauth.usersessions.models import UserSession
 from django.conf import settings
 from django.contrib.sessions.models import Session
-from django.http import HttpResponse
 from django.test import Client
 from django.utils import timezone
 
@@ -19,6 +19,7 @@ from tests.helpers.html import elements, words_of
 
 pytestmark = pytest.mark.django_db
 
+Answer = Any  # what the test client gives back
 SIGN_IN = "/account/sign-in/"
 IDLE = "You were signed out because nothing was asked for in a long time."
 OVER = "You were signed out because a sign-in lasts only so long."
@@ -40,16 +41,15 @@ def who(request: pytest.FixtureRequest) -> Membership:
     return found
 
 
-def stayed_after(who: Membership, *gaps: timedelta) -> Client:
-    """The browser of somebody who signed in and came back after each of these gaps."""
+def came_back(who: Membership, *gaps: timedelta) -> tuple[Client, Answer]:
+    """The browser of somebody who signed in and came back after each of these gaps, and what they then got."""
     with time_machine.travel(timezone.now(), tick=False) as clock:
         client = signed_in(who)
         for gap in gaps[:-1]:
             clock.shift(gap)
             assert is_in(client)
         clock.shift(gaps[-1])
-        client.came_back = client.get("/skills/")  # type: ignore[attr-defined]
-    return client
+        return client, client.get("/skills/")
 
 
 @pytest.mark.parametrize(("who", "idle"), [
@@ -57,9 +57,9 @@ def stayed_after(who: Membership, *gaps: timedelta) -> Client:
     ("athlete_member", timedelta(days=14)), ("guardian", timedelta(days=14)),
 ], indirect=["who"])  # fmt: skip
 def test_a_sign_in_that_lies_idle_ends(who: Membership, idle: timedelta):
-    assert stayed_after(who, idle).came_back.status_code == 200
-    client = stayed_after(who, idle + timedelta(seconds=1))
-    assert client.came_back["Location"] == f"{SIGN_IN}?next=/skills/"
+    assert came_back(who, idle)[1].status_code == 200
+    client, answer = came_back(who, idle + timedelta(seconds=1))
+    assert answer["Location"] == f"{SIGN_IN}?next=/skills/"
     assert IDLE in words_of(client.get(SIGN_IN))
 
 
@@ -67,9 +67,9 @@ def test_a_sign_in_that_lies_idle_ends(who: Membership, idle: timedelta):
     ("coach", timedelta(hours=12), 14), ("athlete_member", timedelta(days=10), 3),
 ], indirect=["who"])  # fmt: skip
 def test_a_sign_in_ends_after_so_long_however_busy(who: Membership, gap: timedelta, times: int):
-    assert stayed_after(who, *[gap] * times).came_back.status_code == 200
-    client = stayed_after(who, *[gap] * times, timedelta(seconds=1))
-    assert client.came_back["Location"] == f"{SIGN_IN}?next=/skills/"
+    assert came_back(who, *[gap] * times)[1].status_code == 200
+    client, answer = came_back(who, *[gap] * times, timedelta(seconds=1))
+    assert answer["Location"] == f"{SIGN_IN}?next=/skills/"
     assert OVER in words_of(client.get(SIGN_IN))
 
 
@@ -77,17 +77,17 @@ def test_who_coaches_anywhere_has_the_limits_of_staff(athlete_member: Membership
     Membership.objects.create(
         gym=other_gym, account=athlete_member.account, person=make_person(other_gym, "Ada L."), role=Role.COACH
     )
-    assert stayed_after(athlete_member, timedelta(hours=12, seconds=1)).came_back.status_code == 302
+    assert came_back(athlete_member, timedelta(hours=12, seconds=1))[1].status_code == 302
 
 
 def test_the_limits_are_settings(settings, coach: Membership):
     settings.STAFF_IDLE_HOURS = 1
-    assert stayed_after(coach, timedelta(minutes=61)).came_back.status_code == 302
+    assert came_back(coach, timedelta(minutes=61))[1].status_code == 302
 
 
 def test_who_signs_in_again_comes_back_to_the_page_and_reads_the_sentence_no_more(coach: Membership):
-    client = stayed_after(coach, timedelta(hours=13))
-    page = client.get(client.came_back["Location"])
+    client, sent = came_back(coach, timedelta(hours=13))
+    page = client.get(sent["Location"])
     (kept,) = {field.attrs["value"] for field in elements(page.content.decode(), "input", name="next")}
     answer = client.post(SIGN_IN, {"login": coach.account.email, "password": PASSWORD, "next": kept})
     assert answer["Location"] == "/skills/"
@@ -179,6 +179,6 @@ PAGES = ("/account/safety/", "/account/sessions/", "/account/address/", "/accoun
 
 @pytest.mark.parametrize("page", PAGES)
 def test_no_copy_of_a_personal_page_is_kept(coach: Membership, page: str):
-    answer: HttpResponse = signed_in(coach).get(page, follow=True)
+    answer = signed_in(coach).get(page, follow=True)
     assert answer.status_code == 200
     assert "no-store" in answer["Cache-Control"]
