@@ -131,16 +131,23 @@ class Tab {
   isDead = false;
   heardAt = null; // the server's time, in this life, awake and with no clock set while it was on its way
   requests = new Set(); // how to end what it still waits for once it is dead
+  #openedAt;
 
   constructor(device) {
     this.device = device;
-    const clocks = () => ({ now: device.mono, wall: device.wall });
+    this.#openedAt = device.mono;
+    const clocks = () => ({ now: this.mono, wall: device.wall });
     this.times = new DeviceTimes({ clocks });
     this.store = this.#store();
     const fetch = device.world.network.fetchOf(this);
     const api = new Api({ key: () => "key", times: this.times, fetch, now: () => device.wall });
     this.courier = new Courier({ ...this.#carried(api), confirmed: () => device.confirmed });
     this.courier.kick();
+  }
+
+  /** The monotonic clock of this page, which begins with it. */
+  get mono() {
+    return this.device.mono - this.#openedAt;
   }
 
   #carried(api) {
@@ -178,9 +185,9 @@ class Tab {
 
   /** A coach does something; resolves when the page may say that it is kept. Returns the entry at once as well. */
   act({ kind, coach, body, after = [] }) {
-    const { wall, mono, world } = this.device;
+    const { wall, world } = this.device;
     const id = newId();
-    const stamp = this.times.stamp({ at: mono, wall });
+    const stamp = this.times.stamp({ at: this.mono, wall });
     const entry = entryOf({ id, kind, coach, stamp, body, after });
     const truth = { at: world.now, offset: world.now - wall, heardAt: this.heardAt };
     const kept = this.store.put(entry).then(() => this.courier.kick());

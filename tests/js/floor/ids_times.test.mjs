@@ -58,6 +58,10 @@ test("a clock that was set while an answer was on its way, and an answer without
   assert.equal(times.offsetMs, null);
 });
 
+test("each loading of the page is a life of its own", () => {
+  assert.notEqual(new DeviceTimes().life, new DeviceTimes().life);
+});
+
 test("the envelope has both clocks of the sending", () => {
   assert.deepEqual(timesAt().envelope(), { sent_at: "2026-03-02T17:00:00.000Z", life: "life", mono_ms: 5000 });
 });
