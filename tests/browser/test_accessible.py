@@ -11,7 +11,7 @@ from django.urls import reverse
 from playwright.sync_api import Locator, Page, expect
 
 from athletes.models import Athlete, Membership
-from tests.architecture.routes import OWNER, PAGES, PEOPLE, SIGNERS, STAFF, account_patterns
+from tests.architecture.routes import LOGGERS, OWNER, PAGES, PEOPLE, SIGNERS, STAFF, account_patterns
 from tests.browser import inspection
 from tests.browser.devices import LAPTOP, PHONE, TABLET, TABLET_LANDSCAPE
 from tests.browser.watch import Watch
@@ -27,7 +27,7 @@ ALSO_POSTED = {"caution_add", "session_present"}  # stand in the table by their 
 SHOWN = {name for name, page in PAGES.items() if page.method == "get"} - NO_PAGES | ALSO_POSTED
 VISITS = {
     "owner": {name for name in SHOWN if PAGES[name].may == OWNER} | {"step"},
-    "coach": {name for name in SHOWN if PAGES[name].may in {STAFF, SIGNERS}} | {"consents", "floor"},
+    "coach": {name for name in SHOWN if PAGES[name].may in {STAFF, LOGGERS, SIGNERS}} | {"consents", "floor"},
     "athlete_member": {"my_progress", "skills", "skill", "step"},
     "guardian": {name for name in SHOWN if PAGES[name].may <= PEOPLE} | {"consents"},
 }

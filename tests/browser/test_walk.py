@@ -149,7 +149,8 @@ def import_a_roster(walk: Walk) -> None:
     walk.owner.tap("Athletes")
     walk.owner.tap("Import a roster")
     walk.owner.choose_file("CSV file (optional)", roster)
-    walk.owner.tap("Import")
+    walk.owner.tap("Look it over")
+    walk.owner.tap("Add 6 athletes")
     expect(walk.owner.page.locator(".people li")).to_have_count(6)
 
 

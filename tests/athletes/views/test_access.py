@@ -38,8 +38,8 @@ def asked(client, name: str, address: str) -> int:
 
 def test_these_are_all_addresses():
     listed = {pattern.name for pattern in (*gym_patterns, *roster_patterns)}
-    # The settings are a page of skills: days move readiness. Consents are walked in tests/architecture.
-    assert listed | {"gym"} == {*OWNERS, *STAFFS, *ANYBODYS, "consents"}
+    # The settings are a page of skills: days move readiness. The others are walked in tests/architecture.
+    assert listed | {"gym"} == {*OWNERS, *STAFFS, *ANYBODYS, "consents", "roster_confirm"}
 
 
 @pytest.mark.parametrize("name", [*OWNERS, *STAFFS, *ANYBODYS])
