@@ -269,6 +269,21 @@ def test_time_alone_changes_the_stamp_within_five_minutes(device: Device, coach:
         assert device.get("today/", **{"If-None-Match": before}).status_code == 200
 
 
+def test_a_try_dated_a_moment_ahead_changes_the_stamp_once_its_moment_has_come(
+    device: Device, session: TrainingSession, coach: Membership, athlete: Athlete
+) -> None:
+    later, address = NOON + timedelta(days=400), f"sessions/{session.id}/"
+    with time_machine.travel(later + timedelta(seconds=2), tick=False):
+        log(coach, athlete, "pullover-1", 5.0, session=session)
+    with time_machine.travel(later, tick=False) as clock:
+        held(device, coach)
+        tag = {"If-None-Match": device.get(address).headers["ETag"]}
+        statuses = [device.get(address, **tag).status_code]
+        clock.shift(timedelta(seconds=3))
+        statuses.append(device.get(address, **tag).status_code)
+    assert statuses == [304, 200]
+
+
 def test_the_day_of_one_coach_is_not_taken_for_anothers(
     device: Device, coach: Membership, coach_two: Membership
 ) -> None:
