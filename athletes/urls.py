@@ -3,8 +3,10 @@
 from django.urls import URLPattern, URLResolver, path
 
 from athletes.views import (
+    acts,
     certificates,
     consents,
+    erasure,
     factors,
     invitations,
     joining,
@@ -55,4 +57,14 @@ roster_patterns = [
     path("athletes/<uuid:athlete_id>/guardian/<uuid:guardianship_id>/end/", links.guardian_end, name="guardian_end"),
 ]
 
-urlpatterns: list[URLPattern | URLResolver] = [*gym_patterns, *invitation_patterns, *roster_patterns]
+privacy_patterns = [
+    path("gym/acts/", acts.acts, name="acts"),
+    path("gym/acts.csv", acts.acts_csv, name="acts_csv"),
+    path("gym/erasures/", erasure.erasures, name="erasures"),
+    path("gym/erasures/<uuid:person_id>/", erasure.erasure, name="erasure"),
+    path("erasure/", erasure.erasure_mine, name="erasure_mine"),
+    path("erasure/<uuid:athlete_id>/", erasure.erasure_ward, name="erasure_ward"),
+]
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    *privacy_patterns,*gym_patterns, *invitation_patterns, *roster_patterns]

@@ -80,6 +80,8 @@ def address(
         "login_end": [minor.id],
         "guardian_end": [minor.id, guardian.wards.get().id],
         "progress_of": [minor.id],
+        "erasure_ward": [minor.id],
+        "erasure": [minor.person_id],
         **{name: ["bar-pullover"] for name in ("skill", "skill_change", "skill_export", "step_add")},
         **{name: ["bar-pullover", "pullover-1"] for name in ("step_change", "step_order")},
         "step": ["bar-pullover", "pullover-1"],
@@ -168,7 +170,7 @@ def test_records_of_another_gym_are_not_there(
 
 
 def _hidden(name: str) -> set[int]:
-    return {403} if name == "progress_of" else {404}
+    return {403} if name in {"progress_of", "erasure_ward"} else {404}
 
 
 def test_every_api_address_states_its_rule_on_the_view() -> None:
