@@ -66,5 +66,4 @@ privacy_patterns = [
     path("erasure/<uuid:athlete_id>/", erasure.erasure_ward, name="erasure_ward"),
 ]
 
-urlpatterns: list[URLPattern | URLResolver] = [
-    *privacy_patterns,*gym_patterns, *invitation_patterns, *roster_patterns]
+urlpatterns: list[URLPattern | URLResolver] = [*privacy_patterns, *gym_patterns, *invitation_patterns, *roster_patterns]
