@@ -130,6 +130,8 @@ def _ids(
         "token_revoke": [make_token(by=owner, name="door tablet").token.id],
         "tablet_revoke": [_tablets(owner, coach).id],
         "athlete": [athlete.id],
+        "erasure": [athlete.person_id],
+        "erasure_ward": [minor.id],
         "why": [athlete.id, "pullover-3a"],
         "proof_choose": [athlete.id],
         "proof": [athlete.id, f"{timezone.localdate()}"],
