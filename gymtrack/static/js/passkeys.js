@@ -79,7 +79,6 @@ function serve(form) {
     return;
   }
   form.addEventListener("submit", async (event) => {
-    if (form.elements.credential.value) return;
     event.preventDefault();
     words.textContent = "Follow what your device asks.";
     button.disabled = true;
