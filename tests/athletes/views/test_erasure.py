@@ -138,8 +138,7 @@ def test_who_was_erased_is_on_no_list_and_has_no_page(client_of, owner, coach, a
     client = client_of(owner)
     client.post(reverse("erasure", args=[athlete.person_id]), SURE)
     for query in ("", "?left=yes", "?q=erased", "?left=yes&q=erased"):
-        words = words_of(client.get(reverse("roster") + query))
-        assert "erased" not in words.replace("q=erased", "")
+        assert str(athlete.id) not in client.get(reverse("roster") + query).content.decode()
     for name in ("athlete", "athlete_change", "proof_choose"):
         assert client.get(reverse(name, args=[athlete.id])).status_code == 404
     assert client.get(reverse("athlete", args=[minor.id])).status_code == 200
