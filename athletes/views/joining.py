@@ -195,7 +195,7 @@ def _page(
         "form": form,
         "address": address,
         "send": _send_words(request, invitation, form),
-        "sign_in": _sign_in_address(),
+        "sign_in_and_back": _sign_in_address(),
     }
     return render_page(request, "athletes/join_accept.html", context, status=form.status if form else HTTPStatus.OK)
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.contrib import messages
+from django.contrib.auth import logout
 from django.http import HttpResponseBase
 from django.utils import timezone
 
 from athletes.access.invitations import staff_invited
+from athletes.access.members import held_memberships
 from athletes.access.rules import OWNER, MemberRequest, allow
 from athletes.access.staff import access_staff, staff_in_sight
 from athletes.core.refusal import Refusal
@@ -70,6 +72,8 @@ def staff_end(request: MemberRequest, membership_id: UUID) -> HttpResponseBase:
         except Refusal as refusal:
             messages.error(request, str(refusal))
         else:
+            if held_memberships(request) == [person]:
+                logout(request)  # they ended the last one of their own, and their sign-in with it
             messages.success(request, f"{person.person.full_name} does not belong to the staff any more.")
         return redirect_to("staff")
     return render_page(request, "athletes/staff_end.html", {"person": person})

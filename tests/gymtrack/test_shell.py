@@ -55,6 +55,7 @@ PLACES = {
     "gym": "gym/",
     "my_progress": "progress/",
     "choose_membership": "account/role/",
+    "join": "join/",
 }
 urlpatterns = [
     *(path(address, page, name=name) for name, address in PLACES.items()),
@@ -88,7 +89,7 @@ def test_content_security_policy_is_exactly_this(client: Client):
 
 OPEN_PAGES = {
     "/account/sign-in/": "Sign in",
-    "/account/sign-up/": "Accounts are made by the gym",
+    "/account/sign-up/": "By invitation",
     "/account/inactive/": "This account is switched off",
     "/account/password/forgotten/": "Forgotten password",
     "/account/password/forgotten/sent/": "Look in your mail",
