@@ -8,6 +8,7 @@ from typing import ClassVar
 from django.db import models
 from django.utils import timezone
 
+from athletes.core.consents import Standing, standing_on
 from athletes.models.person import Person
 from athletes.models.rows import GymRow
 
@@ -33,9 +34,19 @@ class Athlete(GymRow):
         day = on or timezone.now().astimezone(self.gym.zone).date()
         return self.person.is_minor(day, adult_age_years=self.gym.adult_age_years)
 
+    def standing(self, on: date | None = None) -> Standing:
+        """Return what the athlete decides for themselves on that day, today in the gym's time zone by default."""
+        day = on or timezone.now().astimezone(self.gym.zone).date()
+        return standing_on(
+            self.person.birth_on,
+            day,
+            adult_age_years=self.gym.adult_age_years,
+            own_data_age_years=self.gym.own_data_age_years,
+        )
+
     @property
     def board_name(self) -> str:
-        """The name for staff pages and boards: minors stand by initials."""
+        """The name for staff pages: minors stand by initials. In everybody's sight `shown_names` decides."""
         return self.person.initials if self.is_minor() else self.person.full_name
 
 

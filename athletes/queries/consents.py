@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from datetime import datetime
+from datetime import date, datetime
 from uuid import UUID
 
-from athletes.core.consents import ConsentLine, lacking
+from athletes.core.consents import BODY, ConsentLine, agreed, extent_of, lacking, shown_name
 from athletes.models import Athlete, Consent
 
 
@@ -34,7 +34,38 @@ def consents_lacking(athlete: Athlete, kinds: Collection[str], now: datetime) ->
     """
     if not athlete.gym.asks_consent or not kinds:
         return []
-    return lacking(kinds, consents_at([athlete.id], now)[athlete.id], minor=athlete.is_minor())
+    return lacking(kinds, consents_at([athlete.id], now)[athlete.id], athlete.standing(_day(athlete, now)))
+
+
+def has_consent(athlete: Athlete, kind: str, now: datetime) -> bool:
+    """Whether who decides agreed to that for an athlete, or need not be asked; one query at most.
+
+    Nobody need be asked about spotting and inversion in a gym that does not ask; an adult stands by name in reports and
+    may have a link until they say no. About a minor's data a yes is needed in every gym.
+    """
+    if kind in BODY and not athlete.gym.asks_consent:
+        return True
+    return agreed(kind, consents_at([athlete.id], now)[athlete.id], athlete.standing(_day(athlete, now)))
+
+
+def shown_names(athletes: Collection[Athlete], now: datetime) -> Mapping[UUID, str]:
+    """Return by what name each of these stands in everybody's sight: "" where the number stands alone; one query.
+
+    The athletes come with person and gym, or a query more is made for each.
+    """
+    said = consents_at([athlete.id for athlete in athletes], now)
+    return {athlete.id: _shown(athlete, said[athlete.id], now) for athlete in athletes}
+
+
+def _shown(athlete: Athlete, said: Mapping[str, ConsentLine], now: datetime) -> str:
+    person = athlete.person
+    if person.erased_at:
+        return person.initials
+    return shown_name(person.full_name, extent_of(said, athlete.standing(_day(athlete, now))))
+
+
+def _day(athlete: Athlete, moment: datetime) -> date:
+    return moment.astimezone(athlete.gym.zone).date()
 
 
 def consent_history(athlete: Athlete) -> list[ConsentLine]:
@@ -51,4 +82,5 @@ def _line(row: Consent) -> ConsentLine:
         said_by=row.said_by,
         at=row.happened_at,
         entered_by=row.entered_by.person.full_name,
+        extent=row.extent,
     )

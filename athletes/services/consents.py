@@ -56,7 +56,7 @@ def record_consent(
     if before := Consent.objects.filter(gym=by.gym_id, athlete=athlete, pk=row_id).first():
         return before
     row = Consent(id=row_id, gym=by.gym, athlete=athlete, kind=kind, given=given, entered_by=by, recorded_at=now)
-    row.said_by = who_decides(minor=athlete.is_minor())
+    row.said_by = who_decides(kind, athlete.standing())
     row.happened_at = (said_at if by.is_staff_member else None) or now
     row.save(force_insert=True)
     content = {"athlete": athlete.id, "kind": kind, "given": given, "said_by": row.said_by, "said_at": row.happened_at}

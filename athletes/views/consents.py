@@ -70,7 +70,7 @@ def _context(request: MemberRequest, athlete: Athlete, form: ConsentForm | None)
                 "code": kind,
                 "words": words,
                 "line": said.get(kind),
-                "counts": kind in said and said[kind].counts_for(minor=minor),
+                "counts": kind in said and said[kind].counts_for(athlete.standing()),
                 "form": form if form and sent == kind else ConsentForm(kind, staff=staff),
             }
             for kind, words in WORDS.items()

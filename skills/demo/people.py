@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from allauth.account.models import EmailAddress
 
-from athletes.core.consents import who_decides
+from athletes.core.consents import ADULT, MINOR, who_decides
 from athletes.core.rights import RIGHTS
 from athletes.core.roster import tidy_name
 from athletes.models import (
@@ -162,7 +162,7 @@ def _put_consents(owner: Membership, athletes: Mapping[str, Athlete], played: De
             athlete=athlete,
             kind=kind,
             given=True,
-            said_by=who_decides(minor=not adult),
+            said_by=who_decides(kind, ADULT if adult else MINOR),
             entered_by=owner,
             happened_at=moment_of(local_us(joined_on, time(17, 0))),
             recorded_at=moment_of(local_us(joined_on, time(17, 0))),

@@ -157,9 +157,7 @@ class _Floor:
             return {}
         said = consents_at(self.ids, self.now)
         return {
-            athlete.id: tuple(
-                words for _, words in lacking(self._kinds(page), said[athlete.id], minor=athlete.is_minor())
-            )
+            athlete.id: tuple(words for _, words in lacking(self._kinds(page), said[athlete.id], athlete.standing()))
             for athlete, page in ((tile.in_hand.athlete, tile.in_hand.page) for tile in tiles)
             if page
         }

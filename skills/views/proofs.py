@@ -226,5 +226,5 @@ def _consent(words: str, line: ConsentLine | None, athlete: Athlete, day: date) 
     said = "given" if line.given else "withdrawn"
     by = "a guardian" if line.said_by == "guardian" else "the athlete"
     on = _day_words(timezone.localtime(line.at).date())
-    void = line.given and not line.counts_for(minor=athlete.is_minor(day))
+    void = line.given and not line.counts_for(athlete.standing(day))
     return f"{words}: {said} by {by} on {on}" + (", who did not decide that day" if void else "")

@@ -7,6 +7,7 @@ from decimal import Decimal
 from allauth.account.models import EmailAddress
 from django.utils import timezone
 
+from athletes.core.consents import who_decides
 from athletes.core.rights import RIGHTS
 from athletes.models import (
     Account,
@@ -148,6 +149,7 @@ def make_consent(
     by: Membership,
     kind: str = "inversion",
     given: bool = True,
+    extent: str = "",
     said_by: str = "",
     at: datetime | None = None,
     recorded_at: datetime | None = None,
@@ -159,7 +161,8 @@ def make_consent(
         athlete=athlete,
         kind=kind,
         given=given,
-        said_by=said_by or ("guardian" if athlete.is_minor() else "athlete"),
+        extent=extent,
+        said_by=said_by or who_decides(kind, athlete.standing()),
         entered_by=by,
         happened_at=at or timezone.now(),
         recorded_at=recorded_at or at or timezone.now(),

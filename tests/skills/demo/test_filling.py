@@ -108,7 +108,7 @@ def test_one_caution_holds_today(demo_gym):
 def test_all_but_an_adult_and_a_minor_agreed_and_a_certificate_ends_within_a_month(demo_gym, played):
     said = consents_at(athlete_ids(demo_gym), moment_of(played.running.starts_us))
     athletes = Athlete.objects.filter(gym=demo_gym).select_related("person", "gym")
-    without = [a for a in athletes if lacking(WORDS, said[a.id], minor=a.is_minor(played.until))]
+    without = [a for a in athletes if lacking(WORDS, said[a.id], a.standing(played.until))]
     assert sorted(a.is_minor(played.until) for a in without) == [False, True]
     assert demo_gym.asks_consent
     assert [line.kind for _, line in certificates_to_renew(demo_gym, played.until)] == ["first_aid"]
