@@ -16,6 +16,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "rights_changed": "changed the rights of a coach",
     "membership_ended": "ended a membership ({role})",
     "certificate_entered": "entered a certificate: {kind}",
+    "certificate_reminder_sent": "a mail reminded of a certificate that ends: {kind}",
     "second_factor_reset": "took away a second factor that was lost",
     "key_made": "made a key for programs",
     "key_revoked": "revoked a key for programs",

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from typing import Final
 
 WARN_DAYS: Final = 30  # common practice, no source
+REMIND_DAYS: Final = (7, WARN_DAYS)  # how long before the last day a mail goes out; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,3 +52,19 @@ def line_of(entry: Entered, words: str, day: date) -> CertificateLine:
 def ends_soon(line: CertificateLine, day: date) -> bool:
     """Whether a certificate is good on a day, and its last day is at most WARN_DAYS away."""
     return line.good and line.valid_until is not None and line.valid_until <= day + timedelta(days=WARN_DAYS)
+
+
+def reminder_due(entries: Sequence[Entered], day: date) -> tuple[Entered, int] | None:
+    """Return the entry of one kind that is about to end, and of REMIND_DAYS the days within which it ends.
+
+    None while its end is far away, where it has ended, and where another entry goes on the day after it.
+    """
+    entry = entry_on(entries, day)
+    if entry is None or entry.valid_until is None or not line_of(entry, "", day).good:
+        return None
+    after = entry.valid_until + timedelta(days=1)
+    following = entry_on(entries, after)
+    if following and line_of(following, "", after).good:
+        return None
+    left = (entry.valid_until - day).days
+    return next(((entry, days) for days in REMIND_DAYS if left <= days), None)
