@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 
@@ -15,11 +15,15 @@ from gymtrack.lib.ids import new_id
 _MOMENT = "%Y-%m-%dT%H:%M"
 
 
+_NO_EXTENT = [("yes", "agrees"), ("no", "does not agree")]
+_EXTENT = [*Consent.Extent.choices, ("no", "does not agree")]
+
+
 class ConsentForm(RefusableForm):
-    """One kind of consent, yes or no; staff say besides when it was said."""
+    """One kind of consent, yes or no, of the board how far; staff say besides when it was said."""
 
     kind = forms.ChoiceField(choices=Consent.Kind.choices, widget=forms.HiddenInput)
-    given = forms.ChoiceField(choices=[("yes", "agrees"), ("no", "does not agree")])
+    given = forms.ChoiceField(choices=_NO_EXTENT, label="What was said")
     said_at = forms.DateTimeField(
         required=False,
         input_formats=[_MOMENT, "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"],
@@ -31,7 +35,10 @@ class ConsentForm(RefusableForm):
 
     def __init__(self, kind: str, data: Mapping[str, Any] | None = None, *, staff: bool) -> None:
         super().__init__(data, initial={"kind": kind}, auto_id=f"consent_{kind}_%s")
-        self.fields["given"].error_messages["required"] = "Say whether they agree."
+        given = cast("forms.ChoiceField", self.fields["given"])
+        given.error_messages["required"] = "Say whether they agree."
+        if kind == Consent.Kind.BOARD:
+            given.choices = _EXTENT
         if not staff:
             del self.fields["said_at"]
 
@@ -40,4 +47,5 @@ class ConsentForm(RefusableForm):
         """What a valid form says, by the names of `record_consent`."""
         said = self.cleaned_data
         said_at: datetime | None = said.get("said_at")
-        return {**said, "given": said["given"] == "yes", "said_at": said_at}
+        extent = said["given"] if said["given"] in Consent.Extent.values else ""
+        return {**said, "given": said["given"] != "no", "extent": extent, "said_at": said_at}

@@ -14,12 +14,14 @@ from django.views.decorators.http import require_http_methods
 
 from athletes.access.records import access_athlete
 from athletes.access.rules import EVERYBODY, MemberRequest, allow
-from athletes.core.consents import WORDS
+from athletes.core.consent_words import EXTENTS, MEANINGS, recorded_words, said_words, stands_words, who_has_to_say
+from athletes.core.consents import WORDS, extent_of, who_decides
 from athletes.core.refusal import Refusal
 from athletes.forms.consents import ConsentForm
 from athletes.queries.consents import consent_history, consents_at
 from athletes.services.consents import may_record, record_consent
-from gymtrack.lib.http import redirect_to, render_page
+from gymtrack.lib.http import render_page, see_other
+from gymtrack.lib.places import came_from
 
 if TYPE_CHECKING:
     from athletes.models import Athlete
@@ -30,17 +32,16 @@ if TYPE_CHECKING:
 def consents(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase:
     """Show each consent with its last word and everything said before; take a new word from who may say it."""
     athlete = access_athlete(request.member, athlete_id)
-    may_say = may_record(request.member, athlete)
     form = None
     if request.method == "POST":
-        if not may_say:
+        kind = request.POST.get("kind", "")
+        if not may_record(request.member, athlete, kind):
             raise PermissionDenied
-        form = ConsentForm(request.POST.get("kind", ""), request.POST, staff=request.member.is_staff_member)
+        form = ConsentForm(kind, request.POST, staff=request.member.is_staff_member)
         if _recorded(request, athlete, form):
-            return redirect_to("consents", athlete.id)
-    context = _context(request, athlete, form) | {"may_say": may_say}
+            return see_other(came_from(request, "consents", athlete.id))
     status = HTTPStatus.UNPROCESSABLE_ENTITY if form else HTTPStatus.OK
-    return render_page(request, "athletes/consents.html", context, status=status)
+    return render_page(request, "athletes/consents.html", _context(request, athlete, form), status=status)
 
 
 def _recorded(request: MemberRequest, athlete: Athlete, form: ConsentForm) -> bool:
@@ -52,28 +53,33 @@ def _recorded(request: MemberRequest, athlete: Athlete, form: ConsentForm) -> bo
     except Refusal as refusal:
         form.refuse(refusal)
         return False
-    words = "Consent is given" if row.given else "Consent is not given, or withdrawn"
-    messages.success(request, f"Recorded: {WORDS[row.kind]}. {words}.")
+    messages.success(request, f"Recorded: {WORDS[row.kind]}. {recorded_words(given=row.given, extent=row.extent)}")
     return True
 
 
 def _context(request: MemberRequest, athlete: Athlete, form: ConsentForm | None) -> dict[str, object]:
-    said = consents_at([athlete.id], timezone.now())[athlete.id]
-    minor, staff = athlete.is_minor(), request.member.is_staff_member
+    said, standing = consents_at([athlete.id], timezone.now())[athlete.id], athlete.standing()
+    staff, shown = request.member.is_staff_member, extent_of(said, standing)
     sent = form["kind"].value() if form else ""
     return {
         "athlete": athlete,
-        "minor": minor,
+        "standing": standing,
         "staff": staff,
+        "own": request.member.athlete_id == athlete.id,
         "kinds": [
             {
                 "code": kind,
                 "words": words,
+                "means": MEANINGS[kind],
+                "stands": stands_words(said.get(kind), kind, standing, shown),
+                "has_to": who_has_to_say(said.get(kind), kind, standing),
                 "line": said.get(kind),
-                "counts": kind in said and said[kind].counts_for(athlete.standing()),
+                "decides": who_decides(kind, standing),
+                "may_say": may_record(request.member, athlete, kind),
                 "form": form if form and sent == kind else ConsentForm(kind, staff=staff),
             }
             for kind, words in WORDS.items()
         ],
-        "history": consent_history(athlete),
+        "extents": EXTENTS,
+        "history": [(line, said_words(line)) for line in consent_history(athlete)],
     }

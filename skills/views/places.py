@@ -1,4 +1,4 @@
-"""Where a request comes from, and where to go after a form: back there, within this site alone."""
+"""Where a request comes from, and where to go after a form."""
 
 from __future__ import annotations
 
@@ -7,14 +7,10 @@ from uuid import UUID
 
 from django.http import HttpRequest
 from django.urls import reverse
-from django.utils.http import url_has_allowed_host_and_scheme
 
+from gymtrack.lib.places import came_from
 
-def came_from(request: HttpRequest, name: str, *args: object) -> str:
-    """Return the `next` of the form or the address where it is a path of this site, else the named page."""
-    asked = request.POST.get("next") or request.GET.get("next") or ""
-    within = asked.startswith("/") and url_has_allowed_host_and_scheme(asked, allowed_hosts=None)
-    return asked if within else reverse(name, args=args)
+__all__ = ("beside_tiles", "came_from")
 
 
 def beside_tiles(request: HttpRequest, session_id: UUID) -> bool:

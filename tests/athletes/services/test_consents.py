@@ -6,10 +6,10 @@ import pytest
 from django.utils import timezone
 
 from athletes.models import Athlete, AuditEntry, Consent, Membership
-from athletes.services.consents import NotTheirs, SaidInFuture, UnknownKind, may_record, record_consent
+from athletes.services.consents import BadExtent, NotTheirs, SaidInFuture, UnknownKind, may_record, record_consent
 from athletes.services.links import end_guardianship
 from gymtrack.lib.ids import new_id
-from tests.factories.athletes import make_login
+from tests.factories.athletes import make_login, years_before_today
 
 
 def test_a_coach_writes_down_what_was_said_and_when(coach: Membership, athlete: Athlete, minor: Athlete) -> None:
@@ -38,10 +38,10 @@ def test_an_adult_and_a_guardian_say_it_themselves_and_now(
 def test_a_coach_of_another_gym_and_one_who_may_not_log_write_nothing_down(
     coach_two: Membership, other_coach: Membership, athlete: Athlete
 ) -> None:
-    assert may_record(coach_two, athlete)
+    assert may_record(coach_two, athlete, "link")
     coach_two.may_log = False
-    assert not may_record(coach_two, athlete)
-    assert not may_record(other_coach, athlete)
+    assert not may_record(coach_two, athlete, "link")
+    assert not may_record(other_coach, athlete, "link")
 
 
 def test_nobody_speaks_for_another_athlete_and_no_minor_for_themselves(
@@ -49,7 +49,7 @@ def test_nobody_speaks_for_another_athlete_and_no_minor_for_themselves(
 ) -> None:
     own_log_in_of_a_minor = make_login(minor)
     for by, who in ((athlete_member, minor), (guardian, athlete), (own_log_in_of_a_minor, minor)):
-        assert not may_record(by, who)
+        assert not may_record(by, who, "spotting")
         with pytest.raises(NotTheirs):
             record_consent(by=by, athlete=who, kind="spotting", given=True)
     assert not Consent.objects.exists()
@@ -59,10 +59,10 @@ def test_a_guardian_speaks_until_the_link_ends_or_the_ward_is_of_age(
     coach: Membership, guardian: Membership, minor: Athlete
 ) -> None:
     minor.person.birth_on = date(1990, 3, 14)
-    assert not may_record(guardian, minor)
+    assert not may_record(guardian, minor, "spotting")
     minor.person.refresh_from_db()
     end_guardianship(by=coach, guardianship=guardian.wards.get())
-    assert not may_record(guardian, minor)
+    assert not may_record(guardian, minor, "spotting")
 
 
 def test_bad_words_are_refused(coach: Membership, athlete: Athlete) -> None:
@@ -82,3 +82,46 @@ def test_the_same_form_sent_twice_is_one_word(coach: Membership, athlete: Athlet
     )
     assert first == second
     assert AuditEntry.objects.count() == 1
+
+
+def test_from_sixteen_a_minor_decides_about_data_and_a_guardian_about_the_body(
+    guardian: Membership, minor: Athlete
+) -> None:
+    minor.person.birth_on = years_before_today(16)
+    minor.person.save()
+    own = make_login(minor)
+    says = {
+        kind: (may_record(own, minor, kind), may_record(guardian, minor, kind))
+        for kind in ("spotting", "inversion", "board", "reports", "link")
+    }
+    body, data = (False, True), (True, False)
+    assert says == {"spotting": body, "inversion": body, "board": data, "reports": data, "link": data}
+    row = record_consent(by=own, athlete=minor, kind="board", given=True, extent="initials")
+    assert (row.said_by, row.extent) == ("athlete", "initials")
+
+
+def test_what_was_said_before_a_birthday_is_of_who_decided_then(coach: Membership, athlete: Athlete) -> None:
+    athlete.person.birth_on = years_before_today(18)
+    athlete.person.save()
+    months_ago = timezone.now() - timedelta(days=90)
+    rows = [
+        record_consent(by=coach, athlete=athlete, kind="spotting", given=True, said_at=at) for at in (months_ago, None)
+    ]
+    assert [row.said_by for row in rows] == ["guardian", "athlete"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "given", "extent"),
+    [("board", True, ""), ("board", True, "loud"), ("board", False, "initials"), ("link", True, "initials")],
+)
+def test_how_far_is_said_of_the_board_alone(
+    *, coach: Membership, athlete: Athlete, kind: str, given: bool, extent: str
+) -> None:
+    with pytest.raises(BadExtent):
+        record_consent(by=coach, athlete=athlete, kind=kind, given=given, extent=extent)
+    assert not Consent.objects.exists()
+
+
+def test_the_limit_stands_in_the_audit_chain(coach: Membership, athlete: Athlete) -> None:
+    row = record_consent(by=coach, athlete=athlete, kind="board", given=True, extent="number")
+    assert '"extent":"number"' in AuditEntry.objects.get(about=row.id).content

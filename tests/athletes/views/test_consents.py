@@ -2,7 +2,7 @@ import pytest
 from django.urls import reverse
 
 from athletes.models import Consent
-from tests.factories.athletes import make_consent, make_login
+from tests.factories.athletes import make_consent, make_login, years_before_today
 
 
 def _address(athlete):
@@ -33,7 +33,7 @@ def test_a_guardian_says_it_for_the_ward(client_of, guardian, minor):
 def test_a_minor_reads_and_says_nothing(client_of, minor):
     client = client_of(make_login(minor))
     page = client.get(_address(minor))
-    assert "a guardian says it" in page.content.decode()
+    assert "At this age a guardian says it" in page.content.decode()
     assert "<button name=" not in page.content.decode()
     assert client.post(_address(minor), {"kind": "spotting", "given": "yes"}).status_code == 403
     assert _said() == []
@@ -80,3 +80,34 @@ def test_history_is_shown_with_a_fixed_number_of_queries(client_of, coach, guard
     with django_assert_num_queries(6):
         page = client.get(_address(minor)).content.decode()
     assert page.count("(entered by") == 3
+
+
+def test_how_somebody_stands_on_the_board_is_chosen_limited_and_taken_back(client_of, guardian, minor):
+    client = client_of(guardian)
+    shown = []
+    for word in ("full_name", "initials", "number", "no"):
+        assert client.post(_address(minor), {"kind": "board", "given": word}).status_code == 303
+        page = client.get(_address(minor)).content.decode()
+        shown.append(page.split("<strong>Shown ")[1].split("<")[0])
+    assert shown == ["by full name", "by initials", "by the number alone", "by initials"]
+    assert client.post(_address(minor), {"kind": "board", "given": "yes"}).status_code == 422
+    assert client.post(_address(minor), {"kind": "link", "given": "initials"}).status_code == 422
+    assert Consent.objects.count() == 4
+
+
+def test_at_sixteen_they_say_what_is_shown_of_them_and_a_guardian_the_rest(client_of, guardian, minor):
+    minor.person.birth_on = years_before_today(16)
+    minor.person.save()
+    own, theirs = client_of(make_login(minor)), client_of(guardian)
+    assert own.post(_address(minor), {"kind": "link", "given": "yes"}).status_code == 303
+    assert own.post(_address(minor), {"kind": "spotting", "given": "yes"}).status_code == 403
+    assert theirs.post(_address(minor), {"kind": "link", "given": "no"}).status_code == 403
+    assert theirs.post(_address(minor), {"kind": "spotting", "given": "yes"}).status_code == 303
+    assert _said() == [("link", True, "athlete"), ("spotting", True, "guardian")]
+    assert "your ward decides this themselves" in theirs.get(_address(minor)).content.decode()
+
+
+def test_a_form_leads_back_to_where_it_was_opened_within_the_site(client_of, coach, athlete):
+    for asked, led in (("/today/", "/today/"), ("//evil.example/", _address(athlete))):
+        sent = {"kind": "inversion", "given": "yes", "next": asked}
+        assert client_of(coach).post(_address(athlete), sent).headers["Location"] == led
