@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
+from athletes.access.certificates import skills_signed
 from athletes.access.rules import holds
 from athletes.models import Gym, Membership
 from skills import telling, wording
@@ -67,9 +68,18 @@ def _tile_json(book: Book, floor_tile: floor.FloorTile) -> Json:
             "variant": (in_hand and in_hand.variant) or "",
         },
         "open": [_open_json(book, each) for each in floor_tile.opened],
-        "paused": [each.page.id for each in floor_tile.opened if each.now.state == "paused"],
+        "skin": words.skin,
+        "paused": _paused(book, floor_tile),
         "waiting": [{"step": step.id, "gate": gate, "words": telling.GATES[gate]} for step, gate in floor_tile.waiting],
     }
+
+
+def _paused(book: Book, floor_tile: floor.FloorTile) -> list[UUID]:
+    """The steps that are paused: open ones by the timeline, and those not open yet with a load that is forbidden."""
+    by_time = {each.page.id for each in floor_tile.opened if each.now.state == "paused"}
+    forbidden = floor_tile.tile.forbidden
+    by_load = {page.id for code, page in book.steps.items() if book.rules.steps[code].loads & forbidden}
+    return [page.id for page in book.steps.values() if page.id in by_time | by_load]
 
 
 def _open_json(book: Book, each: floor.OpenStep) -> Json:
@@ -131,7 +141,7 @@ def today_json(coach: Membership, now: datetime) -> Json:
             {"id": athlete.id, "number": athlete.number, "name": athlete.board_name, "guest": athlete.guest}
             for athlete in floor.practising_of(gym, now)
         ],
-        "steps": _steps_json(gym),
+        "steps": _steps_json(coach, now),
         "words": _WORDS,
         "bars": bars_checked_before(gym),
         "bar_checks": [
@@ -165,9 +175,14 @@ def _session_json(gym: Gym, each: floor.FloorSession) -> Json:
     }
 
 
-def _steps_json(gym: Gym) -> list[Json]:
-    book, dangerous = book_of(gym), floor.dangerous_faults_of(gym)
-    return [_step_json(row, book.steps[row.code], dangerous) for row in floor.steps_of(gym)]
+def _steps_json(coach: Membership, now: datetime) -> list[Json]:
+    book, dangerous = book_of(coach.gym), floor.dangerous_faults_of(coach.gym)
+    mine = skills_signed(coach, {page.skill_slug for page in book.steps.values()}, now)
+    return [
+        {**_step_json(row, page, dangerous), "may_sign_off": page.skill_slug in mine}
+        for row in floor.steps_of(coach.gym)
+        for page in [book.steps[row.code]]
+    ]
 
 
 def _step_json(row: Step, page: StepPage, dangerous: Collection[tuple[UUID, str]]) -> Json:

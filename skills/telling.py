@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 from uuid import UUID
 
@@ -175,6 +175,7 @@ class TileWords:
     last: str
     cue: str
     cautions: tuple[str, ...]
+    skin: str
 
 
 def tile_words(book: Book, tile: Tile) -> TileWords:
@@ -193,7 +194,13 @@ def tile_words(book: Book, tile: Tile) -> TileWords:
         last=_last(tile, page) if page else "",
         cue=_cue(tile.last_with_fault, page) if tile.last_with_fault and page else "",
         cautions=tuple(caution_words(caution).loads for caution in tile.cautions),
+        skin=skin_words(tile.skin_until),
     )
+
+
+def skin_words(until: date | None) -> str:
+    """Return 'torn skin, shown until 8 Dec'; '' for none."""
+    return f"torn skin, shown until {until.day} {until:%b}" if until else ""
 
 
 def _last(tile: Tile, page: StepPage) -> str:

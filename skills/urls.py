@@ -63,6 +63,9 @@ session_patterns = [
     path("sessions/<uuid:session_id>/end/", sessions.session_end, name="session_end"),
     path("sessions/<uuid:session_id>/athletes/<uuid:athlete_id>/", panels.session_athlete, name="session_athlete"),
     path("sessions/<uuid:session_id>/athletes/<uuid:athlete_id>/step/", panels.session_step, name="session_step"),
+    path(
+        "sessions/<uuid:session_id>/athletes/<uuid:athlete_id>/unwell/", cautions.session_unwell, name="session_unwell"
+    ),
     path("sessions/<uuid:session_id>/attempts/", attempts.attempt_log, name="attempt_log"),
     path("sessions/<uuid:session_id>/bar-check/", panels.bar_check, name="bar_check"),
     path("attempts/<uuid:attempt_id>/void/", attempts.attempt_void, name="attempt_void"),

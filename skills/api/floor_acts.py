@@ -15,6 +15,7 @@ from rest_framework.response import Response
 
 from athletes.api.tablets import ENROLLED, FloorView
 from athletes.core.roster import NAME_LENGTH
+from athletes.models import Load
 from gymtrack.lib.bodies import MomentField, StrictSerializer
 from gymtrack.lib.problems import places
 from skills import telling
@@ -80,6 +81,9 @@ class MendBody(ResultBody):
 
     attempt = serializers.UUIDField()
     doubt = serializers.ChoiceField(DOUBTS, allow_blank=True, allow_null=True, default=None)
+    note = serializers.CharField(
+        max_length=500, allow_blank=True, default="", help_text="Added to what was noted before, such as where it hurt."
+    )
 
 
 class MoveBody(StrictSerializer):
@@ -140,6 +144,21 @@ class BarBody(StrictSerializer):
         return lines
 
 
+class CautionBody(PresenceBody):
+    """What an athlete may not do from now on: for the rest of the day, or until a coach lifts it; its id is the act's.
+
+    Steps with one of these loads are paused at once.
+    """
+
+    loads = serializers.ListField(child=serializers.ChoiceField(Load.values), min_length=1, max_length=len(Load))
+    until = serializers.ChoiceField(["day", "lifted"])
+    reason = serializers.CharField(max_length=500, allow_blank=True)
+
+
+class SkinBody(PresenceBody):
+    """Torn skin was seen: shown for a week, pauses nothing."""
+
+
 BODIES: Final[Mapping[str, type[StrictSerializer]]] = {
     "attempt": FloorAttemptBody,
     "void": FloorVoidBody,
@@ -152,6 +171,8 @@ BODIES: Final[Mapping[str, type[StrictSerializer]]] = {
     "start": StartBody,
     "end": EndBody,
     "bar": BarBody,
+    "caution": CautionBody,
+    "skin": SkinBody,
 }
 
 

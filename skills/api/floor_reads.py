@@ -36,7 +36,7 @@ class FloorSessionRow(Named):
 class FloorCoach(Named):
     """The coach who holds the tablet."""
 
-    may_sign_off = serializers.BooleanField()
+    may_sign_off = serializers.BooleanField(help_text="Of any skill.")
 
 
 class FloorAthlete(Named):
@@ -85,6 +85,7 @@ class FloorStep(Named):
     loads = serializers.ListField(child=serializers.CharField())
     cautions = serializers.ListField(child=serializers.CharField())
     getting_down = serializers.CharField()
+    may_sign_off = serializers.BooleanField(help_text="Whether this coach may sign off the steps of its skill.")
 
 
 class Pair(serializers.ListField):
@@ -170,6 +171,7 @@ class FloorTileRow(Named):
     last = serializers.CharField()
     cautions = serializers.ListField(child=serializers.CharField())
     no_consent = serializers.ListField(child=serializers.CharField())
+    skin = serializers.CharField(help_text="Torn skin, and until when it is shown; empty for none. It pauses nothing.")
     open = FloorOpenStep(many=True)
     paused = serializers.ListField(child=serializers.UUIDField())
     waiting = FloorGate(many=True)

@@ -25,6 +25,11 @@ def day_starts_us(day: date, zone: str) -> int:
     return moment_us(datetime(day.year, day.month, day.day, tzinfo=zone_named(zone), fold=0))
 
 
+def day_end(moment: datetime, zone: str) -> datetime:
+    """Return the first moment of the next local day, in UTC."""
+    return moment_of(day_starts_us(moment.astimezone(zone_named(zone)).date() + timedelta(days=1), zone))
+
+
 def moment_us(moment: datetime) -> int:
     """Return an aware moment as whole microseconds since 1970-01-01 UTC."""
     return (moment - _EPOCH) // _MICROSECOND

@@ -12,6 +12,7 @@ from django import forms
 from skills import wording
 from skills.core.entries import ANGLE_SENTENCE, ASSISTANCES, MOST_DEGREES, MOST_EFFORT, MOST_REPS, Mistake, Result
 from skills.core.holds import HoldLengthError, cut_to_tenths
+from skills.core.pain import PLACES, SIDES, pain_words
 from skills.models import Attempt
 from skills.queries.books import StepPage
 from skills.services.attempts import AttemptEntry
@@ -73,7 +74,22 @@ class AttemptForm(forms.Form):
     pain = forms.BooleanField(
         required=False,
         label="It hurt",
-        help_text="Pauses each step with the same load at once, until a coach lifts it. It is no judgement of health.",
+        help_text=(
+            "Pauses each step with the same load at once, until a coach lifts it. "
+            "The tool does not judge health; somebody licensed does."
+        ),
+    )
+    pain_where = forms.ChoiceField(
+        choices=[("", "not said"), *((place, place) for place in PLACES)],
+        required=False,
+        widget=forms.RadioSelect,
+        label="It hurt: where",
+    )
+    pain_side = forms.ChoiceField(
+        choices=[("", "no side"), *((side, side) for side in SIDES)],
+        required=False,
+        widget=forms.RadioSelect,
+        label="Which side",
     )
     note = forms.CharField(required=False, max_length=500, label="Note")
     closed_reason = forms.CharField(required=False, max_length=200, label="Why this step is tried before it is open")
@@ -137,12 +153,12 @@ class AttemptForm(forms.Form):
                 faults=tuple(sorted(seen)),
                 missed=tuple(said["missed"]),
                 effort=said["effort"],
-                pain=said["pain"],
+                pain=said["pain"] or bool(said["pain_where"]),
                 grade=int(said["grade"] or 0),
                 angle_degrees=said.get("angle"),
             ),
             closed_reason=said["closed_reason"],
-            note=said["note"],
+            note=". ".join(part for part in (pain_words(said["pain_where"], said["pain_side"]), said["note"]) if part),
         )
 
     def refuse(self, *mistakes: Mistake) -> None:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from functools import reduce
 from operator import or_
 from uuid import UUID
 
 from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Window
 from django.db.models.functions import Coalesce, RowNumber
+from django.utils import timezone
 
-from athletes.models import Athlete, Caution, Gym
+from athletes.models import Athlete, Caution, Gym, SkinNote
 from skills.core.days import moment_us
 from skills.core.timeline import Timeline
 from skills.models import Attempt, Attendance, StepTimeline, TrainingSession
@@ -28,7 +29,8 @@ _TRIES_BACK = 5  # how far back a cue is looked for
 class Tile:
     """One athlete on a board. `cautions` are those in force that forbid a load of the step in hand.
 
-    `before` is the hold before the last one, where both were made with the same help and form.
+    `before` is the hold before the last one, where both were made with the same help and form; `forbidden` the loads
+    of all cautions in force; `skin_until` the last day on which torn skin is shown.
     """
 
     in_hand: InHand
@@ -36,6 +38,8 @@ class Tile:
     last: Attempt | None
     before: Attempt | None
     last_with_fault: Attempt | None
+    forbidden: frozenset[str]
+    skin_until: date | None
 
 
 def running_sessions(gym: Gym) -> QuerySet[TrainingSession]:
@@ -95,8 +99,14 @@ def _by_athlete(cautions: QuerySet[Caution]) -> Mapping[UUID, tuple[Caution, ...
 
 def attendances_of(session: TrainingSession) -> QuerySet[Attendance]:
     """Return who is present, by number: a tile keeps its place for the whole of a class. Who was erased has none."""
-    there = session.attendances.filter(athlete__person__erased_at=None)
+    there = session.attendances.filter(athlete__person__erased_at=None).annotate(skin_until=_skin_until(session.gym))
     return there.select_related("athlete__person", "athlete__gym", "step").order_by("athlete__number")
+
+
+def _skin_until(gym: Gym) -> Subquery:
+    """The last day on which an athlete's torn skin is shown, of those from today on."""
+    shown = SkinNote.objects.filter(athlete=OuterRef("athlete"), until_on__gte=timezone.localdate(timezone=gym.zone))
+    return Subquery(shown.order_by("-until_on").values("until_on")[:1])
 
 
 def board_of(book: Book, session: TrainingSession, now: datetime) -> list[Tile]:
@@ -116,17 +126,28 @@ def _tiles(book: Book, session: TrainingSession, attendances: Collection[Attenda
     away = days_away(session, [athlete.id for athlete in athletes])
     focus = session.focus.code if session.focus else None
     in_hand = steps_in_hand(book, athletes, now, chosen=chosen, focus=focus, days_away=away)
-    return tiles_in_hand(book, in_hand, now)
+    return tiles_in_hand(book, in_hand, now, skin_of(attendances))
 
 
-def tiles_in_hand(book: Book, in_hand: Collection[InHand], now: datetime) -> list[Tile]:
+def skin_of(attendances: Collection[Attendance]) -> Mapping[UUID, date]:
+    """Return until when torn skin is shown, by athlete, from rows of `attendances_of`."""
+    found = {row.athlete_id: getattr(row, "skin_until", None) for row in attendances}
+    return {key: day for key, day in found.items() if day}
+
+
+def tiles_in_hand(book: Book, in_hand: Collection[InHand], now: datetime, skin: Mapping[UUID, date]) -> list[Tile]:
     """Return the tiles of athletes with their steps in hand; two queries."""
     cautions = _by_athlete(cautions_active([item.athlete.id for item in in_hand], now))
     tries = last_tries(book, in_hand)
-    return [_tile(book, item, cautions.get(item.athlete.id, ()), tries.get(item.athlete.id, ())) for item in in_hand]
+    return [
+        _tile(book, item, cautions.get(item.athlete.id, ()), tries.get(item.athlete.id, ()), skin.get(item.athlete.id))
+        for item in in_hand
+    ]
 
 
-def _tile(book: Book, item: InHand, cautions: tuple[Caution, ...], tries: tuple[Attempt, ...]) -> Tile:
+def _tile(
+    book: Book, item: InHand, cautions: tuple[Caution, ...], tries: tuple[Attempt, ...], skin_until: date | None
+) -> Tile:
     loads = book.rules.steps[item.page.code].loads if item.page else frozenset()
     return Tile(
         in_hand=item,
@@ -134,6 +155,8 @@ def _tile(book: Book, item: InHand, cautions: tuple[Caution, ...], tries: tuple[
         last=tries[0] if tries else None,
         before=_hold_before(tries),
         last_with_fault=next((attempt for attempt in tries if attempt.faults), None),
+        forbidden=frozenset(load for caution in cautions for load in caution.loads),
+        skin_until=skin_until,
     )
 
 

@@ -18,7 +18,7 @@ from skills.core.days import moment_us
 from skills.core.readiness import StepStanding
 from skills.core.timeline import Awaits, Change
 from skills.models import Attempt, Attendance, BarCheck, Fault, Step, TrainingSession
-from skills.queries.boards import Tile, attendances_of, tiles_in_hand
+from skills.queries.boards import Tile, attendances_of, skin_of, tiles_in_hand
 from skills.queries.books import Book, StepPage
 from skills.queries.evidence import remarks_by_commitment
 from skills.queries.looks import Look, looks_at
@@ -92,13 +92,13 @@ class _Floor:
         self.athletes = [row.athlete for row in rows]
         self.ids = [athlete.id for athlete in self.athletes]
         self.chosen = {row.athlete_id: row.step.code for row in rows if row.step}
-        self.kept = kept_timelines(book, self.ids)
+        self.kept, self.skin = kept_timelines(book, self.ids), skin_of(rows)
 
     def tiles(self) -> list[FloorTile]:
         """Return the tiles in the order of the rows."""
         hands = self._hands()
         looks = self._looks(hands)
-        tiles = tiles_in_hand(self.book, [*self._in_hand(hands, looks)], self.now)
+        tiles = tiles_in_hand(self.book, [*self._in_hand(hands, looks)], self.now, self.skin)
         notes = _notes(self.session.gym, tiles)
         silent = self._no_consent(tiles)
         return [

@@ -13,6 +13,7 @@ from athletes.access.certificates import signs
 from athletes.models import Athlete, Caution, Membership, Remark
 from athletes.services.audit import record_act
 from athletes.services.remarks import commitment, keep_remark
+from gymtrack.lib.ids import new_id
 from skills.core.counted import pauses
 from skills.core.days import moment_us
 from skills.core.entries import CLOCK_LEEWAY_US, Mistake, Result, mistakes_in, mistakes_in_moment
@@ -106,7 +107,7 @@ def _log(by: Membership, entry: AttemptEntry) -> Logged:
     known.add(attempts=[attempt_fact(attempt, page.code)])
     touched = {page.code}
     if attempt.pain:
-        touched |= pause_for_pain(by, known, attempt, page)
+        touched |= pause_for_pain(by, known, attempt, page, entry.note)
     settled = settle_known(known=known, touched=touched, now=now)
     record_act(gym=athlete.gym, actor=by, act="attempt_logged", about=attempt.id, content=content_of(entry))
     standing = settled.timelines[page.code].at(moment_us(now))
@@ -230,10 +231,16 @@ def _says(before: Attempt, text: str) -> bool:
     return text in stored if stored else bool(text) == bool(before.remark_commitment)
 
 
-def pause_for_pain(by: Membership, known: Known, attempt: Attempt, page: StepPage) -> set[str]:
-    """Pause every step with one of this step's loads, until a coach lifts the caution; return their codes."""
-    loads = known.book.rules.steps[page.code].loads
+def pause_for_pain(by: Membership, known: Known, attempt: Attempt, page: StepPage, said: str) -> set[str]:
+    """Pause every step with one of this step's loads, until a coach lifts the caution; return their codes.
+
+    `said` are the words about it, such as where: whoever is to lift the caution reads them beside it.
+    """
+    loads, caution_id = known.book.rules.steps[page.code].loads, new_id()
+    athlete = known.athlete
     caution = Caution.objects.create(
+        id=caution_id,
+        remark_commitment=keep_remark(gym=athlete.gym, subject=athlete.person, about=caution_id, text=said),
         gym_id=attempt.gym_id,
         athlete_id=attempt.athlete_id,
         loads=sorted(loads),

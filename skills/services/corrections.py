@@ -69,20 +69,21 @@ def mend_attempt(
     result: Result,
     vouching: Vouching | None = None,
     happened_at: datetime | None = None,
+    note: str = "",
 ) -> Logged:
     """Void an attempt and enter it again under `new_id`, of the same moment and session, with another result.
 
-    `happened_at` is the moment of the correction, now where none is given. Pain that was not said before pauses as it
-    does when it is logged. The same new id twice is one mend. What was let pass when the attempt was logged (a caution,
-    a step that was not open) is not asked again. Raises AttemptRefusedError, AlreadyVoidError, and IdTakenError as
-    `log_attempt` does.
+    `note` is added to what was noted before. `happened_at` is the moment of the correction, now where none is given.
+    Pain that was not said before pauses as it does when it is logged. The same new id twice is one mend. What was let
+    pass when the attempt was logged (a caution, a step that was not open) is not asked again. Raises
+    AttemptRefusedError, AlreadyVoidError, and IdTakenError as `log_attempt` does.
     """
     with transaction.atomic():
         athlete = lock_athlete(attempt.athlete_id)
         now = timezone.now()
         book = book_of(athlete.gym)
         page = book.steps[book.codes[attempt.step_id]]
-        entry = _entry_again(attempt, new_id, result=result)
+        entry = _entry_again(attempt, new_id, result=result, more=note)
         if vouching:
             entry = replace(entry, source=vouching.source, doubt=vouching.doubt)
         if before := Attempt.objects.filter(pk=new_id).first():
@@ -93,7 +94,7 @@ def mend_attempt(
         mended = store_attempt(by, entry, athlete, closed_try=attempt.closed_try)
         known, touched = Known(book, athlete), touched_by_void(book, page.code)
         if mended.pain and not attempt.pain:
-            touched |= pause_for_pain(by, known, mended, page)
+            touched |= pause_for_pain(by, known, mended, page, note)
         settled = settle_known(known=known, touched=touched, now=now)
         content = {"void": void.id, "entered_again": new_id}
         record_act(gym=athlete.gym, actor=by, act="attempt_voided", about=attempt.id, content=content)
@@ -131,7 +132,7 @@ def move_attempt(
     return logged
 
 
-def _entry_again(attempt: Attempt, new_id: UUID, *, result: Result) -> AttemptEntry:
+def _entry_again(attempt: Attempt, new_id: UUID, *, result: Result, more: str = "") -> AttemptEntry:
     return AttemptEntry(
         id=new_id,
         athlete_id=attempt.athlete_id,
@@ -140,7 +141,7 @@ def _entry_again(attempt: Attempt, new_id: UUID, *, result: Result) -> AttemptEn
         happened_at=attempt.happened_at,
         source=Attempt.Source(attempt.source),
         result=result,
-        note=_note_of(attempt),
+        note="\n".join(part for part in (_note_of(attempt), more.strip()) if part),
         doubt=attempt.doubt,
     )
 

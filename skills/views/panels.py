@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from athletes.access.certificates import skills_signed
 from athletes.access.records import access_athlete
 from athletes.access.rules import COACH, OWNER, STAFF, MemberRequest, allow
 from gymtrack.lib.http import render_page, see_other, wants_fragment
@@ -107,9 +108,11 @@ def _step_context(request: MemberRequest, book: Book, panel: logs.Panel) -> dict
     """Tell the step in hand, what is missing, and the steps that may be chosen instead."""
     open_steps = [choice for choice in panel.choices if choice.now.base != "closed"]
     closed_steps = [choice for choice in panel.choices if choice.now.base == "closed"]
+    skills = {choice.page.skill_slug for choice in closed_steps}
+    mine = skills_signed(request.member, skills, timezone.now()) if skills else skills
     context = {
         "open_groups": _by_skill(open_steps),
-        "closed_groups": _by_skill(closed_steps) if may(request.member, "may_sign_off") else [],
+        "closed_groups": _by_skill([choice for choice in closed_steps if choice.page.skill_slug in mine]),
         "cautions": [telling.caution_words(caution) for caution in panel.cautions],
     }
     if panel.page is None:
@@ -163,6 +166,8 @@ def fresh_form(page: StepPage, panel: logs.Panel) -> AttemptForm:
         "grade": "0",
         "source": "judged",
         "effort": "",
+        "pain_where": "",
+        "pain_side": "",
         "reps": 1 if page.form.is_hold else None,
         **remembered,
     }

@@ -93,6 +93,7 @@ PAGES = {
     "session_end": Page(LOGGERS, record=True),
     "session_athlete": Page(STAFF, record=True),
     "session_step": _post(LOGGERS, record=True),
+    "session_unwell": _post(LOGGERS, record=True),
     "attempt_log": _post(LOGGERS, record=True),
     "bar_check": _post(LOGGERS, record=True),
     "attempt_void": _post(LOGGERS, record=True),

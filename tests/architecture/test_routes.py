@@ -90,6 +90,7 @@ def address(
         **{name: [session.id] for name in ("session", "session_present", "session_end", "attempt_log", "bar_check")},
         "session_athlete": in_session,
         "session_step": in_session,
+        "session_unwell": in_session,
         **{name: [attempt.id] for name in ("attempt_void", "attempt_mend", "attempt_move")},
         "sign_off": [minor.id, step_of(gym, "pullover-3a").id, "entrance"],
         "caution_add": [minor.id],

@@ -10,6 +10,7 @@ from uuid import UUID
 
 from athletes.models import Athlete, GymRow
 from athletes.services.roster import enrol_guest
+from skills.core.days import day_end
 from skills.core.entries import Mistake, Result
 from skills.models import Attempt, Step, TrainingSession
 from skills.services.attempts import (
@@ -20,6 +21,7 @@ from skills.services.attempts import (
     log_attempt,
     void_attempt,
 )
+from skills.services.cautions import enter_caution, note_skin
 from skills.services.corrections import Vouching, mend_attempt, move_attempt
 from skills.services.floor.acts import ActRefusedError, Call
 from skills.services.sessions import (
@@ -104,6 +106,7 @@ def _mend(call: Call) -> None:
         result=_result(call.body),
         vouching=Vouching(source, doubt),
         happened_at=call.happened_at,
+        note=call.body["note"],
     )
 
 
@@ -170,6 +173,27 @@ def _bar(call: Call) -> None:
     check_bar(by=call.by, session=session, bar=call.body["bar"], happened_at=call.happened_at, check_id=call.id)
 
 
+def _caution(call: Call) -> None:
+    """Enter a caution, for the rest of that day or until it is lifted; the attempts of before it stay as they are."""
+    _found(call, TrainingSession, call.body["session"])
+    ends = call.body["until"] == "day"
+    enter_caution(
+        by=call.by,
+        athlete=_found(call, Athlete, call.body["athlete"]),
+        loads=frozenset(call.body["loads"]),
+        from_at=call.happened_at,
+        until_at=day_end(call.happened_at, call.by.gym.time_zone) if ends else None,
+        reason=call.body["reason"],
+        caution_id=call.id,
+    )
+
+
+def _skin(call: Call) -> None:
+    _found(call, TrainingSession, call.body["session"])
+    athlete = _found(call, Athlete, call.body["athlete"])
+    note_skin(by=call.by, athlete=athlete, happened_at=call.happened_at, note_id=call.id)
+
+
 KINDS: Final[Mapping[str, Callable[[Call], None]]] = {
     "attempt": _attempt,
     "void": _void,
@@ -182,6 +206,8 @@ KINDS: Final[Mapping[str, Callable[[Call], None]]] = {
     "start": _start,
     "end": _end,
     "bar": _bar,
+    "caution": _caution,
+    "skin": _skin,
 }
 
 

@@ -11,8 +11,8 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from athletes.access.tablets import FloorRefusal, holder_of
+from athletes.core.refusal import Refusal
 from athletes.models import HandOver, Tablet
-from athletes.services.roster import BadName
 from skills.core.days import moment_of, moment_us
 from skills.core.device_times import EnvelopeClocks, happened_at
 from skills.core.entries import Mistake, mistakes_in_moment
@@ -117,7 +117,6 @@ _FIELDS: Final[tuple[tuple[type[Exception], str], ...]] = (
     (SessionEndedError, "session"),
     (StepClosedError, "step"),
     (BarNameMissingError, "bar"),
-    (BadName, "name"),
 )
 
 
@@ -130,5 +129,7 @@ def _refused(error: Exception) -> Refused | None:
     if isinstance(error, AttemptRefusedError):
         code = next(code for kind, code in _CODES if isinstance(error, kind))
         return Refused(code, str(error), error.mistakes)
+    if isinstance(error, Refusal):
+        return Refused("mistakes", str(error), (Mistake(error.field or "body", str(error)),))
     field = next((field for kind, field in _FIELDS if isinstance(error, kind)), None)
     return Refused("mistakes", str(error), (Mistake(field, str(error)),)) if field else None
