@@ -202,9 +202,13 @@ ACCOUNT_RATE_LIMITS = {
     "join_wrong": "20/m/ip,100/h/ip",  # codes that open nothing
     "join": "60/h/ip,20/h/key",  # by the invitation
     "join_mail": "5/h/key",  # by the address
+    "link_wrong": "20/m/ip,100/h/ip",  # private links that open nothing
+    "archive": "10/h/user",
 }
 # How long the code of an invitation holds.
 INVITATION_DAYS = env.whole("GYMTRACK_INVITATION_DAYS", 14)
+# How long a private link to an athlete's own page holds, unless it is taken back before.
+PRIVATE_LINK_DAYS = env.whole("GYMTRACK_PRIVATE_LINK_DAYS", 90)
 
 # ---- Second factor: passkeys, one-time codes, recovery codes ------------------------------------------------
 MFA_ADAPTER = "athletes.access.second_factor.SecondFactorAdapter"

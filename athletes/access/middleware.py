@@ -8,6 +8,7 @@ from django.core.exceptions import ImproperlyConfigured
 from django.http import HttpRequest, HttpResponseBase
 from django.utils import timezone
 
+from athletes.access.links import link_in_use
 from athletes.access.members import current_member
 from athletes.access.rules import AccessRule
 from athletes.access.second_factor import lacks_factor, to_set_up
@@ -18,21 +19,24 @@ _RULED_ELSEWHERE = (*_ACCOUNT_PAGES, "rest_framework.", "drf_spectacular.", "dja
 
 
 class MemberMiddleware:
-    """Sets `request.member` (a Membership or None) and the gym's time zone before a view runs."""
+    """Sets `request.member` (a Membership or None) and the gym's time zone before a view runs.
+
+    `request.link` is the private link by which a browser looks where nobody is signed in, else None.
+    """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
         """Answer a request, with no member yet and the store's time zone until a view is found."""
-        request.member = None  # type: ignore[attr-defined]
+        request.member = request.link = None  # type: ignore[attr-defined]
         with timezone.override(None):
             return self.get_response(request)
 
     def process_view(
         self, request: HttpRequest, view: Callable[..., HttpResponseBase], _args: object, _kwargs: object
     ) -> HttpResponseBase | None:
-        """Refuse a view without a rule; find the member for the others.
+        """Refuse a view without a rule; find the member, or the private link of a browser, for the others.
 
         A member without the second factor that their gym asks of its staff gets to no page for members.
         """
@@ -46,6 +50,9 @@ class MemberMiddleware:
                 timezone.activate(member.gym.zone)
             if rests_on_role(view) and lacks_factor(member):
                 return to_set_up(request)
+        elif link := link_in_use(request):
+            request.link = link  # type: ignore[attr-defined]
+            timezone.activate(link.gym.zone)
         return None
 
 

@@ -8,13 +8,15 @@ from functools import wraps
 from typing import Concatenate, ParamSpec, cast
 
 from django.contrib.auth.decorators import login_not_required
+from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase
 from django.utils import timezone
 from django_htmx.middleware import HtmxDetails
 
 from athletes.access.certificates import SIGNING, why_not_signing
-from athletes.models import Account, Membership
+from athletes.access.links import holds_a_link, link_gone
+from athletes.models import Account, Membership, PrivateLink
 
 P = ParamSpec("P")
 
@@ -31,12 +33,24 @@ class MemberRequest(HttpRequest):
     member: Membership
 
 
+class LinkRequest(HttpRequest):
+    """A request by who holds a private link in force, which is `link`, or else by `member`."""
+
+    htmx: HtmxDetails
+    member: Membership | None
+    link: PrivateLink | None
+
+
 @dataclass(frozen=True, slots=True)
 class AccessRule:
-    """Who may use a view: roles, and a right where one is needed. No roles means everybody, signed in or not."""
+    """Who may use a view: roles, and a right where one is needed. No roles means everybody, signed in or not.
+
+    `link` lets in who holds a private link, too.
+    """
 
     roles: tuple[str, ...]
     right: str = ""
+    link: bool = False
 
     def admits(self, member: Membership | None) -> bool:
         """Whether that membership may pass. An owner has every right of the gym."""
@@ -60,6 +74,7 @@ def holds(member: Membership, right: str) -> bool:
 
 
 View = Callable[Concatenate[MemberRequest, P], HttpResponseBase]
+LinkView = Callable[Concatenate[LinkRequest, P], HttpResponseBase]
 PlainView = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
 
 
@@ -79,6 +94,27 @@ def allow(*roles: str, right: str = "") -> Callable[[View[P]], PlainView[P]]:
         return ruled
 
     return decorate
+
+
+def allow_link(view: LinkView[P]) -> PlainView[P]:
+    """Let who holds a private link in force use the view, to look alone, and athletes and guardians.
+
+    Whose link ran out or was taken back learns that; anybody else is asked to sign in.
+    """
+    rule = AccessRule((ATHLETE, GUARDIAN), link=True)
+
+    @wraps(view)
+    def ruled(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        link_request = cast("LinkRequest", request)
+        if link_request.link or rule.admits(link_request.member):
+            return view(link_request, *args, **kwargs)
+        if request.user.is_authenticated:
+            raise PermissionDenied
+        return link_gone(request) if holds_a_link(request) else redirect_to_login(request.get_full_path())
+
+    opened = login_not_required(ruled)
+    opened.access_rule = rule  # type: ignore[attr-defined]
+    return opened
 
 
 def open_to_all(view: PlainView[P]) -> PlainView[P]:
