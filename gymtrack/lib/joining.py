@@ -99,13 +99,13 @@ def _parsed(name: str, text: str) -> _Module:
     later = tuple(_resolved(name, path) for path in _LATER.findall(text))
     exports = tuple(exported for _, exported in _EXPORT.findall(text))
     body = _LATER.sub(lambda found: f'$later("{_resolved(name, found[1])}")', _IMPORT.sub("", text))
-    body = _bare_of_comments(_EXPORT.sub(r"\1 \2", body))
+    body = bare_of_comments(_EXPORT.sub(r"\1 \2", body))
     if odd := _ELSE.search(body):
         raise JoiningError(f"{name} has a form that is not known here: {odd[0]}")
     return _Module(name, imports, later, exports, body)
 
 
-def _bare_of_comments(text: str) -> str:
+def bare_of_comments(text: str) -> str:
     """Leave out comments, margins and empty lines, but where a text in backticks goes over lines: it may hold such."""
     if any(line.count("`") % 2 for line in text.splitlines()):
         return text

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
@@ -21,9 +22,12 @@ from django.utils.http import parse_etags
 from django.views.decorators.http import require_safe
 
 from athletes.access.rules import open_to_all
-from gymtrack.lib.joining import Joined, JoiningError, joined
+from athletes.models import Load
+from gymtrack.lib.joining import Joined, JoiningError, bare_of_comments, joined
+from skills.core.pain import DIZZY, PLACES, SIDES
 
 _STYLES: Final = ("vendor/pico@2.1.1/pico.floor.css", "css/base.css", "css/board.css")
+_MARGIN: Final = re.compile(r"^[ \t\n]+", re.MULTILINE)
 _SCRIPT: Final = "text/javascript"
 _ENTRY: Final = "floor/app.js"
 _ICONS: Final = ("img/mark.svg", "img/floor-192.png", "img/floor-512.png")
@@ -62,7 +66,8 @@ def floor_manifest(request: HttpRequest) -> HttpResponse:
 def service_worker(request: HttpRequest) -> HttpResponse:
     """Send the service worker: its version is a hash of all that it keeps. It may stand before /floor/ alone."""
     context = {"version": _version(), "files": json.dumps(addresses())}
-    response = HttpResponse(render_to_string("skills/floor/sw.js", context), content_type=_SCRIPT)
+    script = bare_of_comments(render_to_string("skills/floor/sw.js", context))
+    response = HttpResponse(script, content_type=_SCRIPT)
     response["Service-Worker-Allowed"] = reverse("floor")
     return _checked_each_time(request, response)
 
@@ -84,7 +89,9 @@ def joining_problem() -> str:
 
 def _shell() -> str:
     """Render the shell without the request: nothing in it may depend on who asks."""
-    return render_to_string("skills/floor/floor.html", {"styles": _styles(), "icons": _ICONS})
+    told = {"sides": SIDES, "places": PLACES, "loads": Load.choices, "dizzy": DIZZY}
+    page = render_to_string("skills/floor/floor.html", {"styles": _styles(), "icons": _ICONS, **told})
+    return _MARGIN.sub("", page)
 
 
 def _scripts() -> Joined:

@@ -186,6 +186,35 @@ test("pain pauses every step with the same load at once, and stays so when the e
   }
 });
 
+test("a caution of this device pauses each step with that load at once, says so, and is for that athlete alone", () => {
+  const label = { number: 1, words: "no inversion until it is lifted" };
+  const body = { session: "s", athlete: "a", loads: ["hanging"], until: "lifted", reason: "" };
+  for (const how of ["waiting", "refused"]) {
+    const given = state({ entries: [entry("caution", body, { state: how, label })] });
+    assert.deepEqual([...model.pausedOf(given, "a")].sort(), ["one", "two"]);
+    const [ada, other] = shown(given);
+    assert.equal(ada.isPaused && ada.isHalted, true);
+    assert.deepEqual(ada.cautions.at(-1), label.words);
+    assert.equal(other.isHalted, false);
+    assert.equal(model.pausedOf(given, "b").size, 0);
+  }
+});
+
+test("a caution for a day pauses nothing on the next one", () => {
+  const body = { session: "s", athlete: "a", loads: ["hanging"], until: "day", reason: "" };
+  const label = { number: 1, words: "no hanging today" };
+  const today = new Date().toISOString();
+  const yesterday = new Date(Date.now() - 25 * 3_600_000).toISOString();
+  const on = (at) => model.pausedOf(state({ entries: [entry("caution", body, { device_at: at, label })] }), "a").size;
+  assert.deepEqual([on(today), on(yesterday)], [2, 0]);
+});
+
+test("torn skin is shown and pauses nothing", () => {
+  const given = state({ entries: [entry("skin", { session: "s", athlete: "a" })] });
+  const [ada, other] = shown(given);
+  assert.deepEqual([ada.skin, ada.isPaused, other.skin], ["torn skin", false, ""]);
+});
+
 test("who came, who went and a guest are here at once, and a refused one is not", () => {
   const guest = entry("guest", { session: "s", name: "Gus", is_minor: false });
   const entries = [entry("here", { session: "s", athlete: "c" }), entry("gone", { session: "s", athlete: "b" }), guest];

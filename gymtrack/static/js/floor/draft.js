@@ -4,7 +4,7 @@ export function freshDraft(step, help) {
   return { step, ...help, tenths: null, reps: null, source: "judged", isBroken: false, ...SEEN };
 }
 
-const SEEN = { faults: [], missed: [], effort: null, note: "", grade: 0, angle: null, closedReason: "", doubt: "" };
+const SEEN = { faults: [], missed: [], effort: null, note: "", grade: 0, angle: null, closedReason: "", doubt: "", place: "", side: "" };
 
 /** The next one: help and form stay, what was seen of the last one does not. */
 export function nextDraft({ step, assistance, variant }) {

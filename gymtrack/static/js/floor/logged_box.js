@@ -18,6 +18,11 @@ export function shownRow({ rows, athlete, last }) {
   );
 }
 
+function hurtWords(step) {
+  const loads = (step?.loads ?? []).map((load) => load.replace("_", "-")).join(", ");
+  return `It hurt: every step with the same load (${loads}) is paused until a coach lifts the caution.`;
+}
+
 function linesOf(row, { app, step, tile }) {
   const { steps } = app.state.today ?? { steps: [] };
   const own = steps.find(({ id }) => id === row.step);
@@ -31,7 +36,7 @@ function linesOf(row, { app, step, tile }) {
       : cuesOf(row, own)
           .map((cue) => `“${cue}”`)
           .join(" "),
-    hurt: row.pain ? "It hurt: every step with the same load is paused until a coach lifts the caution." : "",
+    hurt: row.pain ? hurtWords(own) : "",
     doubt: row.doubt && row.source === "timed_only" ? `Timed only: ${DOUBTS[row.doubt] ?? row.doubt}.` : "",
     refusal: row.refusal
       ? row.refusal.reason || row.refusal.mistakes?.map(({ sentence }) => sentence).join(" ")

@@ -131,16 +131,24 @@ export function athleteOf(entry, rows) {
 
 /**
  * Steps that are paused for somebody, as ids: those of the server's answer, and at once all with a load of a step that
- * hurt, whatever becomes of the entry: only the server can lift it.
+ * hurt or of a caution, whatever becomes of the entry: only the server can lift it.
  */
 export function pausedOf(state, athlete, rows = rowsOf(state)) {
   const tile = state.board?.tiles.find(({ id }) => id === athlete);
   const steps = state.today?.steps ?? [];
   const waiting = new Set(state.entries.map(({ id }) => id));
   const hurt = rows.filter((row) => row.athlete === athlete && row.pain && waiting.has(row.id));
-  const loads = new Set(hurt.flatMap((row) => steps.find(({ id }) => id === row.step)?.loads ?? []));
+  const hurting = hurt.flatMap((row) => steps.find(({ id }) => id === row.step)?.loads ?? []);
+  const loads = new Set([...hurting, ...haltsOf(state, athlete).flatMap(({ body }) => body.loads)]);
   const laid = steps.filter((step) => step.loads.some((load) => loads.has(load))).map(({ id }) => id);
   return new Set([...(tile?.paused ?? []), ...laid]);
+}
+
+/** Cautions that the server has not yet: until they are lifted there, or for the day on which they were entered. */
+function haltsOf({ entries, today }, athlete, now = Date.now()) {
+  const zone = today?.gym.time_zone;
+  const holds = ({ body, device_at: at }) => body.until !== "day" || dayOf(at, zone) === dayOf(now, zone);
+  return ofKind(entries, "caution").filter((entry) => entry.body.athlete === athlete && holds(entry));
 }
 
 /** What has to be stored before an act about these can be: ids of entries that are in the outbox. */
@@ -189,12 +197,17 @@ function shown(state, session, { id, rows, told, person, isHere }) {
   const last = mine.find((row) => !row.is_void && row.step === handed.step);
   const step = state.today?.steps.find((one) => one.id === handed.step);
   const paused = pausedOf(state, id, rows);
+  const halts = haltsOf(state, id);
+  const isTorn = ofKind(counting(state.entries), "skin").some(({ body }) => body.athlete === id);
   const about = state.entries.filter((entry) => athleteOf(entry, rows) === id);
   return {
     ...handed,
     isHere,
     paused,
     isPaused: paused.has(handed.step),
+    isHalted: halts.length > 0,
+    cautions: [...handed.cautions, ...halts.map(({ label }) => label.words)],
+    skin: handed.skin || (isTorn ? "torn skin" : ""),
     waiting_count: about.filter(({ state: how }) => how === "waiting").length,
     refused: about.filter(({ state: how }) => how === "refused"),
     last_row: last ?? null,

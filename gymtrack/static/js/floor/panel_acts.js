@@ -106,7 +106,7 @@ export async function move(context, row, athlete, moment) {
   const isOpen = other.isUnknown || other.open.some((one) => one.step === row.step);
   const reason = root.querySelector("#move-reason").value.trim();
   root.querySelector("[data-slot=move-reason]").hidden = isOpen;
-  if (!isOpen && !app.state.today.coach.may_sign_off)
+  if (!isOpen && !step.may_sign_off)
     return app.say(`${stepName(step)} is not open to ${other.number} ${other.name}: nothing was changed.`, "warning");
   if (!isOpen && !reason)
     return app.say(
@@ -139,6 +139,15 @@ export async function chooseStep(context, step, moment) {
     after,
     label: labelOf(context, words),
   });
+}
+
+/** What is about more than one try: a caution, or torn skin, which pauses nothing. */
+export async function note(context, kind, more, words, moment) {
+  const { app, athlete, session } = context;
+  const after = needs(app.state.entries, { session: session.id, athlete });
+  const body = { session: session.id, athlete, ...more };
+  const kept = await keep(context, { kind, body, moment, after, label: labelOf(context, words) });
+  if (kept) app.say(`Kept: ${words}.`);
 }
 
 /** A low bar is looked over by name before anybody uses it today. */

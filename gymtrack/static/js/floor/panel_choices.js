@@ -34,9 +34,10 @@ function choice(step) {
   return element("li", {}, element("button", { type: "button", className: "row", dataset: what }, name, state));
 }
 
-function showClosed({ root, tile, app }, steps, open) {
-  const closed = [...steps.values()].filter(({ id }) => !open.has(id) && !tile.paused.has(id));
-  show(slot(root, "closed"), Boolean(app.state.today?.coach.may_sign_off) && closed.length > 0);
+function showClosed({ root, tile }, steps, open) {
+  const mine = [...steps.values()].filter((one) => one.may_sign_off);
+  const closed = mine.filter(({ id }) => !open.has(id) && !tile.paused.has(id));
+  show(slot(root, "closed"), closed.length > 0);
   keyed(root.querySelector("#closed-step"), closed, {
     keyOf: ({ id }) => id,
     make: (one) => element("option", { value: one.id, textContent: stepName(one) }),

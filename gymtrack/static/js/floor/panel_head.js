@@ -20,6 +20,7 @@ export function showHead(context) {
     step: stepName(step),
     back: tile.back && `${tile.back[0].toUpperCase()}${tile.back.slice(1)}.`,
     missing: sayingOf(context),
+    skin: tile.skin,
   });
   showState(context);
   showInstead(context);

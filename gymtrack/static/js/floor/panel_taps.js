@@ -3,7 +3,7 @@
 import { freshDraft, isBegun } from "./draft.js";
 import { shownRow } from "./logged_box.js";
 import { helpOf } from "./model.js";
-import { again, checkBar, chooseStep, mend, move, stopClock, store, takeBack } from "./panel_acts.js";
+import { again, checkBar, chooseStep, mend, move, note, stopClock, store, takeBack } from "./panel_acts.js";
 import { forgetDraft } from "./panel_context.js";
 import { begin } from "./panel_head.js";
 
@@ -65,17 +65,31 @@ function tryClosed(context) {
   begin(context.root);
 }
 
-/** Pain: the try that was just entered, else the last one of this class, with what comes next. */
+/** Where it hurts, and on which side: tapped a second time it is not said. */
+function tapWhere(context, { dataset: { part, word } }) {
+  draw(context, { [part]: context.draft[part] === word ? "" : word });
+}
+
+/** Pain: the try that was just entered, else the last one of this class, with where it was and what comes next. */
 async function tapPain(context, node, moment) {
   const { draft, step, last, app, root } = context;
   const { choice } = node.dataset;
+  const where = [draft.side, draft.place].filter(Boolean).join(" ");
+  const said = where ? `Pain: ${where}. ${choice}` : choice;
   if (isBegun(draft, step))
-    await store(context, moment, { pain: true, note: [draft.note, choice].filter(Boolean).join(". ") });
-  else if (last) await mend(context, last, { pain: true }, moment);
-  else return app.say(NOTHING_YET, "warning");
+    await store(context, moment, { pain: true, note: [draft.note, said].filter(Boolean).join(". ") });
+  else if (last) {
+    draw(context, { place: "", side: "" });
+    await mend(context, last, { pain: true, note: said }, moment);
+  } else return app.say(NOTHING_YET, "warning");
   root.querySelector("details.more").open = false;
   root.querySelector("details.choices-box").open = !choice.startsWith("Stop");
   return undefined;
+}
+
+function tapHalt(context, { dataset: { load, until, reason } }, moment) {
+  const words = `no ${load.replace("_", "-")} ${until === "day" ? "today" : "until it is lifted"}`;
+  return note(context, "caution", { loads: [load], until, reason }, words, moment);
 }
 
 /** One more fault, or one more checkpoint that was not shown, at the try that was kept last. */
@@ -93,7 +107,10 @@ const TAPS = {
   rep: (context) => draw(context, { reps: (context.draft.reps ?? 0) + 1 }),
   drop,
   again: (context) => again(context),
+  where: tapWhere,
   pain: tapPain,
+  halt: tapHalt,
+  skin: (context, node, moment) => note(context, "skin", {}, "torn skin", moment),
   step: tapStep,
   "closed-step": tryClosed,
   bar: (context, node, moment) => checkBar(context, moment),

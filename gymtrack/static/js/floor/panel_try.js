@@ -38,6 +38,8 @@ function showFigures({ app, root, step, draft, isClosed }) {
   show(slot(root, "closed-reason"), isClosed);
   for (const button of root.querySelectorAll("[data-seconds]"))
     press(button, draft.tenths === Number(button.dataset.seconds) * 10);
+  for (const button of root.querySelectorAll("[data-part]"))
+    press(button, draft[button.dataset.part] === button.dataset.word);
   for (const button of root.querySelectorAll("[data-reps]")) press(button, draft.reps === Number(button.dataset.reps));
   write(slot(root, "count-figure"), String(draft.reps ?? 0));
 }
