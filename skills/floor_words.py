@@ -8,7 +8,6 @@ from typing import Any, Final
 from uuid import UUID
 
 from athletes.access.certificates import skills_signed
-from athletes.access.rules import holds
 from athletes.models import Gym, Membership
 from skills import telling, wording
 from skills.forms.attempts import VOID_REASONS
@@ -129,19 +128,20 @@ def _log_row(book: Book, gym: Gym, attempt: Attempt) -> Json:
 
 def today_json(coach: Membership, now: datetime) -> Json:
     """Return all that a tablet keeps to run classes with no network: sessions, athletes, steps, words, bars."""
-    gym = coach.gym
+    gym, steps = coach.gym, _steps_json(coach, now)
+    may_sign_off = any(step["may_sign_off"] for step in steps)
     return {
         "at": now,
         "stamp": floor.stamp_of(gym, now),
         "gym": {"id": gym.id, "name": gym.name, "time_zone": gym.time_zone},
-        "coach": {"id": coach.id, "name": coach.board_name(gym), "may_sign_off": holds(coach, "may_sign_off")},
+        "coach": {"id": coach.id, "name": coach.board_name(gym), "may_sign_off": may_sign_off},
         "sessions": [_session_json(gym, each) for each in floor.sessions_of_today(gym, now)],
         "usual_name": usual_name(now.astimezone(gym.zone)),
         "athletes": [
             {"id": athlete.id, "number": athlete.number, "name": athlete.board_name, "guest": athlete.guest}
             for athlete in floor.practising_of(gym, now)
         ],
-        "steps": _steps_json(coach, now),
+        "steps": steps,
         "words": _WORDS,
         "bars": bars_checked_before(gym),
         "bar_checks": [

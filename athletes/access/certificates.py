@@ -35,6 +35,13 @@ def why_not_signing(member: Membership, now: datetime, skill_slug: str = "") -> 
     return " ".join(_ended(line) for line in lines if line.lapsed)
 
 
+def skills_signed(member: Membership, skill_slugs: Collection[str], now: datetime) -> frozenset[str]:
+    """Return the skills among these whose steps a member may sign off at that moment; one query."""
+    if why_not_signing(member, now):
+        return frozenset()
+    return frozenset(slug for slug in skill_slugs if _covers(member, slug))
+
+
 def signers_of(gym: Gym, skill_slugs: Collection[str], now: datetime) -> Mapping[str, Sequence[Membership]]:
     """Return who may sign off the steps of each of these skills at that moment, owners first; two queries."""
     staff = Membership.objects.filter(gym=gym, role__in=("owner", "coach"), ended_at=None).select_related("person")

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from http import HTTPStatus
+from typing import TYPE_CHECKING
 
 from django.http import HttpResponse
 from django.utils import timezone
 
+from athletes.access.certificates import skills_signed
 from athletes.access.rules import STAFF, MemberRequest, allow
+from athletes.core.certificates import ends_soon
+from athletes.queries.certificates import certificates_at, certificates_to_renew
+from athletes.wording import certificate_words
 from gymtrack.lib.http import render_page
 from skills.access import may
 from skills.forms.sessions import StartForm, usual_name
@@ -17,6 +22,9 @@ from skills.queries.books import book_of
 from skills.queries.standings import sign_off_queue
 from skills.telling import caution_words, step_name
 from skills.wording import terms_of
+
+if TYPE_CHECKING:
+    from athletes.models import Membership
 
 _DAYS_BACK = 8
 _LINES = 6
@@ -35,12 +43,16 @@ def today_page(request: MemberRequest, form: StartForm, status: HTTPStatus = HTT
     book = book_of(gym)
     due = boards.rechecks_due(book, gym, now)
     terms = terms_of(book)
+    waiting = sign_off_queue(book, gym, now)
+    mine = skills_signed(request.member, {item.page.skill_slug for item in waiting}, now)
     cautioned = boards.athletes_under_caution(gym, now)
     context = {
         "form": form,
         "running": boards.running_sessions(gym),
         "ended": boards.ended_sessions(gym, now - timedelta(days=_DAYS_BACK)),
-        "waiting": sign_off_queue(book, gym, now),
+        "waiting": [item for item in waiting if item.page.skill_slug in mine],
+        "waiting_others": sum(item.page.skill_slug not in mine for item in waiting),
+        "certificates": _certificates(request.member, timezone.localdate()),
         "due": [(item.athlete, step_name(item.page), terms.day(item.now.from_us)) for item in due[:_LINES]],
         "due_more": max(len(due) - _LINES, 0),
         "cautioned": [(athlete, [caution_words(c) for c in found]) for athlete, found in cautioned[:_LINES]],
@@ -48,3 +60,13 @@ def today_page(request: MemberRequest, form: StartForm, status: HTTPStatus = HTT
         "may_log": may(request.member, "may_log"),
     }
     return render_page(request, "skills/today/today.html", context, status=status)
+
+
+def _certificates(member: Membership, today: date) -> list[tuple[str, str]]:
+    """Say which certificates have lapsed or end soon, and whose they are: one's own, to an owner all of the staff's."""
+    if member.is_owner:
+        found = [(person.person.full_name, line) for person, line in certificates_to_renew(member.gym, today)]
+    else:
+        lines = certificates_at(member.id, today)
+        found = [("", line) for line in lines if line.lapsed or ends_soon(line, today)]
+    return [(name, certificate_words(line, today)) for name, line in found]
