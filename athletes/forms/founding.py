@@ -14,6 +14,8 @@ class FoundingForm(GymForm):
 
     asks_consent = None  # type: ignore[assignment]  # Django's way to leave it out: a new gym does, until it is changed
     staff_need_second_factor = None  # type: ignore[assignment]  # nobody has one yet
+    # How long things are kept, and the age of deciding, begin with what the model says.
+    own_data_age_years = keep_months_after_leaving = keep_pain_notes_days = None  # type: ignore[assignment]
     owner_name = forms.CharField(
         label="Your name", max_length=NAME_LENGTH, widget=forms.TextInput(attrs={"autocomplete": "name"})
     )

@@ -23,11 +23,13 @@ BOARD_PAGES = {"session", "session_athlete"}
 FLOOR_FILES = {"floor_app", "floor_screens", "floor_manifest", "service_worker"}
 # A redirect; shut while there is a gym, and looked at below; files.
 NO_PAGES = {"home", "set_up", "month_csv", "acts_csv", "skill_export", "skill_schema"} | FLOOR_FILES
+NO_PAGES |= {"join_code", "join_accept"}  # want an invitation in hand: looked at in test_joining.py
 ALSO_POSTED = {"caution_add", "session_present"}  # stand in the table by their POST; their GET is the form
 SHOWN = {name for name, page in PAGES.items() if page.method == "get"} - NO_PAGES | ALSO_POSTED
 VISITS = {
     "owner": {name for name in SHOWN if PAGES[name].may == OWNER} | {"step"},
-    "coach": {name for name in SHOWN if PAGES[name].may in {STAFF, LOGGERS, SIGNERS}} | {"consents", "floor"},
+    "coach": {name for name in SHOWN if PAGES[name].may in {STAFF, LOGGERS, SIGNERS}}
+    | {"consents", "floor", "join", "join_sent"},
     "athlete_member": {"my_progress", "erasure_mine", "skills", "skill", "step"},
     "guardian": {name for name in SHOWN if PAGES[name].may <= PEOPLE} | {"consents"},
 }

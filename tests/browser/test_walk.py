@@ -13,6 +13,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from django.core import mail
 from django.core.management import call_command
 from django.utils import timezone
 from playwright.sync_api import Locator, Page, expect
@@ -91,15 +92,15 @@ def test_twelve_steps_from_nothing_to_the_months_file(
     walk = Walk(open_page, record_property, tmp_path)
     with walk.step("1 found the gym"):
         found_the_gym(walk.owner)
-    with walk.step("2 add a coach"):
-        add_a_coach(walk.owner)
+    with walk.step("2 invite a coach by mail"):
+        invite_a_coach(walk.owner)
     with walk.step("3 import a roster"):
         import_a_roster(walk)
-    with walk.step("4 give an athlete a log-in"):
-        give_a_log_in(walk.owner)
+    with walk.step("4 invite an athlete by a printed code"):
+        code = invite_an_athlete(walk.owner)
+    with walk.step("5 join as the coach"):
+        join_by_mail(walk.coach)
     bring_in_the_old_sheet(walk.folder)
-    with walk.step("5 sign in as the coach"):
-        walk.coach.sign_in("kofi@quay.example", PASSWORD)
     with walk.step("5 write two consents down"):
         write_consents_down(walk.coach)
     with walk.step("6 start a class", at_most=1):
@@ -112,6 +113,8 @@ def test_twelve_steps_from_nothing_to_the_months_file(
         sign_one_off(walk)
     with walk.step("10 check the low bar by name, and use it"):
         check_the_low_bar(walk)
+    with walk.step("11 join as the athlete"):
+        join_by_code(walk.athlete, code)
     with walk.step("11 read one's own page"):
         read_the_own_page(walk.athlete)
     with walk.step("12 export the month", at_most=2):
@@ -131,16 +134,26 @@ def found_the_gym(owner: Hands) -> None:
     expect(owner.page.locator("#messages")).to_contain_text("Your gym stands, with its skills.")
 
 
-def add_a_coach(owner: Hands) -> None:
+def invite_a_coach(owner: Hands) -> None:
     owner.tap("Gym")
     owner.tap("Staff")
-    owner.tap("Add a coach")
+    owner.tap("Invite a coach")
     owner.type("Name", "Kofi Mensah")
-    owner.type("E-mail address", "kofi@quay.example")
-    owner.type("First password", PASSWORD)
+    owner.type("E-mail address (optional)", "kofi@quay.example")
     owner.tap("sign off steps and give clearance")
-    owner.tap("Add the coach")
-    expect(owner.page.get_by_role("listitem").filter(has_text="Kofi Mensah")).to_contain_text("May log attempts")
+    owner.tap("Invite them")
+    expect(owner.page.get_by_role("main")).to_contain_text("It was also sent to kofi@quay.example")
+
+
+def join_by_mail(coach: Hands) -> None:
+    """Open the link of the mail, which is one touch, and choose a password."""
+    (letter,) = (letter for letter in mail.outbox if letter.to == ["kofi@quay.example"])
+    (link,) = re.findall(r"(http\S+/join/\S{20,})", str(letter.body))
+    coach.taps += 1
+    coach.page.goto(link)
+    coach.type("Password", PASSWORD)
+    coach.tap("Join with a new account")
+    expect(coach.page.get_by_role("heading", name="Today", level=1)).to_be_visible()
 
 
 def import_a_roster(walk: Walk) -> None:
@@ -154,13 +167,25 @@ def import_a_roster(walk: Walk) -> None:
     expect(walk.owner.page.locator(".people li")).to_have_count(6)
 
 
-def give_a_log_in(owner: Hands) -> None:
+def invite_an_athlete(owner: Hands) -> str:
+    """Return the code on the sheet."""
     owner.tap(owner.page.get_by_role("listitem").filter(has_text="Ines Moreau").get_by_role("link", name="Change"))
-    owner.tap("Give a log-in")
-    owner.type("E-mail address", "ines@quay.example")
-    owner.type("First password", PASSWORD)
-    owner.tap("Give the log-in")
-    expect(owner.page.get_by_role("main")).to_contain_text("Signs in as ines@quay.example")
+    owner.tap("Invite to a log-in")
+    owner.tap("Invite them")
+    return owner.page.locator("code.key").inner_text()
+
+
+def join_by_code(athlete: Hands, code: str) -> None:
+    athlete.page.goto("/join/")
+    athlete.type("Code", code)
+    athlete.tap("Go on")
+    athlete.type("Your e-mail address", "ines@quay.example")
+    athlete.type("Password", PASSWORD)
+    athlete.tap("Join with a new account")
+    athlete.type("E-mail address", "ines@quay.example")
+    athlete.type("Password", PASSWORD)
+    athlete.tap("Sign in")
+    expect(athlete.page.get_by_role("navigation", name="Main")).to_be_visible()
 
 
 def bring_in_the_old_sheet(folder: Path) -> None:
@@ -258,7 +283,7 @@ def check_the_low_bar(walk: Walk) -> None:
 
 
 def read_the_own_page(athlete: Hands) -> None:
-    athlete.sign_in("ines@quay.example", PASSWORD)
+    athlete.tap("My progress")
     expect(athlete.page.get_by_role("heading", name="Next step: ")).to_be_visible()
     expect(athlete.page.get_by_role("list", name="Clearances held")).to_contain_text("spotted")
 

@@ -8,7 +8,8 @@ from typing import Any
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.models import Athlete, Gym, Membership, Tablet
+from athletes.models import Athlete, Gym, Invitation, Membership, Tablet
+from athletes.services.invitations import invite_athlete, invite_guardian, invite_staff
 from athletes.services.tablets import add_tablet, note_contact, revoke_tablet
 from athletes.services.tokens import make_token
 from skills.models import TrainingSession
@@ -60,6 +61,7 @@ def build(owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete
     pass_step(coach, athlete, "pullover-3a")
     reach(coach, minor, "pullover-3a")
     _papers(owner, coach, minor)
+    _invited(owner, coach, minor)
     _yesterday(coach, athlete, others)
     running = _today(coach, athlete, minor, others)
     mistaken = log(coach, athlete, "pullover-2", 4.1, session=running, faults=("knees-give",), note="left knee first")
@@ -75,6 +77,19 @@ def _papers(owner: Membership, coach: Membership, minor: Athlete) -> None:
     make_certificate(coach, by=owner, kind="safeguarding")
     make_consent(minor, by=coach, kind="spotting")
     make_consent(minor, by=coach, given=False)
+
+
+def _invited(owner: Membership, coach: Membership, minor: Athlete) -> None:
+    """Invitations that wait, one under a long name; one that has run out."""
+    for name, email, role in (
+        (NAMES[0], "maximiliane-friederike.von-hohenstaufen@waldeck.example", "coach"),
+        (NAMES[1], "", "owner"),
+    ):
+        invite_staff(by=owner, full_name=name, email=email, role=role, rights=frozenset({"may_log"}))
+    invite_guardian(by=coach, athlete=minor, full_name=NAMES[3], email="")
+    late = invite_athlete(by=coach, athlete=minor, email="mia@home.example").invitation
+    past = timezone.now() - timedelta(days=20)
+    Invitation.objects.filter(pk=late.pk).update(made_at=past, until_at=past + timedelta(days=14))
 
 
 def _yesterday(coach: Membership, athlete: Athlete, others: list[Athlete]) -> None:
