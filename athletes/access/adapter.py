@@ -12,10 +12,16 @@ from allauth.core import context
 from django.http import HttpRequest
 from django.utils.http import url_has_allowed_host_and_scheme
 
+from athletes.access.security_log import TOO_MANY, note_refused
 from athletes.models import Account
 
 logger = logging.getLogger(__name__)
 _LIBRARYS_MAILS = ("account/", "mfa/")
+_AGAIN_BY = {
+    "reauthenticate": "Type your password",
+    "mfa_reauthenticate": "Type a code of your app, or a recovery code",
+    "mfa_reauthenticate:webauthn": "Use a passkey",
+}
 
 
 class AccountAdapter(DefaultAccountAdapter):  # type: ignore[misc]
@@ -36,12 +42,24 @@ class AccountAdapter(DefaultAccountAdapter):  # type: ignore[misc]
         """Say no."""
         return False
 
+    def validation_error(self, code: str, *args: Any) -> Any:  # noqa: ANN401 (the library's)
+        """Return the sentence of a mistake; that somebody tried too often is noted, since its page is a usual one."""
+        if code == "too_many_login_attempts":
+            note_refused(TOO_MANY, context.request)
+        return super().validation_error(code, *args)
+
     def is_safe_url(self, url: str | None) -> bool:
         """Whether a sign-in may lead there: to this host alone, and never from HTTPS to HTTP."""
         request = context.request
         return url_has_allowed_host_and_scheme(
             url, allowed_hosts={request.get_host()}, require_https=request.is_secure()
         )
+
+    def get_reauthentication_methods(self, user: Account) -> list[dict[str, Any]]:
+        """Return the ways to show that it is still oneself, the password first, in our words."""
+        return [
+            method | {"description": _AGAIN_BY[method["id"]]} for method in super().get_reauthentication_methods(user)
+        ]
 
     def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
         """Send a mail. One of the library's own follows an act that is done, so that it fails stops nothing.

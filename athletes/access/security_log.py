@@ -17,10 +17,11 @@ from django.contrib.auth import signals as auth
 from django.http import HttpRequest, HttpResponseBase
 
 LOG: Final = logging.getLogger("gymtrack.security")
+TOO_MANY: Final = "too many tries"
 REFUSED: Final = {
     HTTPStatus.UNAUTHORIZED: "not signed in",
     HTTPStatus.FORBIDDEN: "refused",
-    HTTPStatus.TOO_MANY_REQUESTS: "too many tries",
+    HTTPStatus.TOO_MANY_REQUESTS: TOO_MANY,
 }
 _DONE: Final = {
     auth.user_logged_in: "signed in",
@@ -32,6 +33,10 @@ _DONE: Final = {
     mfa.authenticator_added: "second factor added",
     mfa.authenticator_removed: "second factor removed",
     mfa.authenticator_reset: "recovery codes renewed",
+}
+_FAILED: Final = {
+    auth.user_login_failed: "sign-in failed",
+    mfa.authentication_failed: "second factor failed",
 }
 
 
@@ -45,34 +50,40 @@ class SecurityLogMiddleware:
         """Answer, and note a refusal."""
         response = self.get_response(request)
         if event := REFUSED.get(response.status_code):  # type: ignore[call-overload]
-            _note(logging.WARNING, event, request)
+            note_refused(event, request)
         return response
 
 
 def listen() -> None:
     """Note what the account library tells of. Called once, when the app is ready."""
-    for signal in _DONE:
-        signal.connect(_done, dispatch_uid=f"security log of {_DONE[signal]}")
-    auth.user_login_failed.connect(_failed, dispatch_uid="security log of failed sign-ins")
+    for level, events in ((logging.INFO, _DONE), (logging.WARNING, _FAILED)):
+        for signal, event in events.items():
+            signal.connect(_listener(level, event), weak=False, dispatch_uid=f"security log: {event}")
 
 
-def _done(signal: Any, request: HttpRequest | None = None, **_told: Any) -> None:  # noqa: ANN401 (Django's signature)
-    _note(logging.INFO, _DONE[signal], request, account_id=getattr(_told.get("user"), "pk", None))
+def note_refused(event: str, request: HttpRequest | None, account_id: object = None) -> None:
+    """Note what was refused, where no answer of its own says so. `event` is the program's own words."""
+    _note(logging.WARNING, event, request, account_id)
 
 
-def _failed(request: HttpRequest | None = None, **_told: Any) -> None:  # noqa: ANN401 (Django's signature)
-    _note(logging.WARNING, "sign-in failed", request)
+def _listener(level: int, event: str) -> Callable[..., None]:
+    def listener(request: HttpRequest | None = None, **told: Any) -> None:  # noqa: ANN401 (Django's signature)
+        _note(level, event, request, getattr(told.get("user"), "pk", None))
+
+    return listener
 
 
 def _note(level: int, event: str, request: HttpRequest | None, account_id: object = None) -> None:
-    user, member = getattr(request, "user", None), getattr(request, "member", None)
+    user, key = getattr(request, "user", None), getattr(request, "auth", None)
+    member_id = getattr(getattr(request, "member", None), "pk", None) or getattr(key, "membership_id", None)
     match = getattr(request, "resolver_match", None)
     LOG.log(
         level,
-        "%s account=%s member=%s %s %s",
+        "%s account=%s member=%s key=%s %s %s",
         event,
         account_id or getattr(user, "pk", None) or "-",
-        getattr(member, "pk", None) or "-",
+        member_id or "-",
+        getattr(key, "pk", None) or "-",
         getattr(request, "method", None) or "-",
         getattr(match, "view_name", None) or "-",
     )

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Any, cast
 
+from allauth.core import context
 from allauth.mfa.adapter import get_adapter
 from allauth.mfa.base.forms import AuthenticateForm, ReauthenticateForm
 from allauth.mfa.models import Authenticator
@@ -21,6 +22,8 @@ from allauth.mfa.webauthn.forms import (
 from django import forms
 from django.conf import settings
 from django.core.cache import cache
+
+from athletes.access.security_log import note_refused
 
 NAME_LENGTH = 60
 _HALF_MINUTES = 2 * settings.MFA_TOTP_TOLERANCE + 1
@@ -133,7 +136,10 @@ class _Answer:
         """Return the passkey that answered; raises ValidationError for any other answer."""
         try:
             return super().clean_credential()  # type: ignore[misc]
-        except _BROKEN as error:
+        except (forms.ValidationError, *_BROKEN) as error:
+            note_refused("second factor failed", context.request, getattr(getattr(self, "user", None), "pk", None))
+            if isinstance(error, forms.ValidationError):
+                raise
             raise get_adapter().validation_error("incorrect_code") from error
 
 

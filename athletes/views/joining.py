@@ -17,6 +17,7 @@ from django.utils.http import urlencode
 from athletes.access.members import choose_member
 from athletes.access.rates import spent, too_often
 from athletes.access.rules import open_to_all
+from athletes.access.security_log import note_refused
 from athletes.core.refusal import Refusal
 from athletes.forms.base import RefusableForm
 from athletes.forms.invitations import AccountForm, AddressForm, CodeForm, PasswordForm
@@ -48,7 +49,7 @@ def join_page(request: HttpRequest) -> HttpResponseBase:
         try:
             request.session[_SESSION_KEY] = offer_of_code(form.cleaned_data["code"])
         except UnknownInvitation as refusal:
-            too_often(request, "join_wrong")
+            _note_wrong(request)
             form.refuse(refusal)
         else:
             return redirect_to("join_accept")
@@ -64,11 +65,16 @@ def join_code(request: HttpRequest, code: str) -> HttpResponseBase:
         request.session[_SESSION_KEY] = offer_of_letter(code) if ":" in code else offer_of_code(code)
         answer = redirect_to("join_accept")
     except UnknownInvitation as refusal:
-        too_often(request, "join_wrong")
+        _note_wrong(request)
         messages.error(request, str(refusal))
         answer = redirect_to("join")
     answer["Referrer-Policy"] = "no-referrer"
     return answer
+
+
+def _note_wrong(request: HttpRequest) -> None:
+    too_often(request, "join_wrong")
+    note_refused("code of an invitation refused", request)
 
 
 @open_to_all

@@ -9,15 +9,23 @@ from __future__ import annotations
 
 import logging
 import re
+import time
 from typing import Final
 
 HIDDEN: Final = "[hidden]"
-# The part of an address after each of these is a secret.
-_SECRET_PATHS: Final = re.compile(r"(/(?:join|link|password/new|e-mail/confirm)/)(?!accept/|done/|sent/)[^\s/?\"']+")
-_QUERY: Final = re.compile(r"(?<=[\w/])\?[^\s\"']+")
-_EMAIL: Final = re.compile(r"[\w.!#$%&'*+/=?^`{|}~-]+@[\w-]+(?:\.[\w-]+)*")
+_SLASH: Final = r"(?:/|%2F)"
+# The part of an address after each of these is a secret, up to the next slash, whatever it holds.
+_SECRET_PATHS: Final = re.compile(
+    rf"({_SLASH}(?:join|link|password{_SLASH}new|address{_SLASH}confirm){_SLASH})"
+    rf"(?!(?:accept|done|sent)/)(?:(?!{_SLASH}|\sHTTP/)[^?])+",
+    re.IGNORECASE,
+)
+_QUERY: Final = re.compile(r"(?<=[^\s?])\?(?=\S)\S+")
+# No longer than an address may be (RFC 5321, 4.5.3.1.1), so that a long line without one is read through once.
+_EMAIL: Final = re.compile(r"[\w.!#$%&'*+/=?^`{|}~-]{1,64}(?:@|%40)[\w-]+(?:\.[\w-]+)*", re.IGNORECASE)
 _KEY: Final = re.compile(r"\b(Bearer|Tablet)\s+\S+", re.IGNORECASE)
-_CONTROL: Final = re.compile(r"[\x00-\x1f\x7f\x85\u2028\u2029]+")
+# Line ends, what moves a terminal's cursor or colours it, and what turns the direction of writing around.
+_CONTROL: Final = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]+")
 
 
 def redacted(text: str) -> str:
@@ -34,15 +42,19 @@ def one_line(text: str) -> str:
 
 
 class RedactingFormatter(logging.Formatter):
-    """Formats a record as one redacted line; of an error, besides, where in the code it was raised.
+    """Formats a record as one redacted line, its moment in UTC; of an error, besides, where in the code it was raised.
 
     The error's own words are left out: they repeat what was sent, as does a line of the code's data.
     """
 
+    converter = time.gmtime
+    default_time_format = "%Y-%m-%dT%H:%M:%S"
+    default_msec_format = "%s.%03dZ"
+
     def format(self, record: logging.LogRecord) -> str:
         """Return the line, and below it the places that an error went through."""
         plain = logging.makeLogRecord(record.__dict__ | {"exc_info": None, "exc_text": None, "stack_info": None})
-        line = one_line(redacted(super().format(plain)))
+        line = redacted(one_line(super().format(plain)))
         return f"{line}\n{_places(record)}" if record.exc_info and record.exc_info[0] else line
 
 
