@@ -39,6 +39,9 @@ class Account(AbstractBaseUser, PermissionsMixin):
     is_staff = models.BooleanField(default=False)
     made_at = models.DateTimeField(auto_now_add=True)
 
+    # Names that its password may not be made of, beside those of the gyms that it belongs to; of a draft alone.
+    near_words: tuple[str, ...] = ()
+
     USERNAME_FIELD = "email"
     EMAIL_FIELD = "email"
     REQUIRED_FIELDS: ClassVar[list[str]] = []

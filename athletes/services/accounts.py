@@ -31,13 +31,14 @@ def checked_address(email: str) -> str:
     return address
 
 
-def draft_account(*, email: str, password: str) -> Account:
-    """Return an account with that address and password, not stored yet.
+def draft_account(*, email: str, password: str, gym_name: str = "") -> Account:
+    """Return an account with that address and password, not stored yet; `gym_name` is of the gym that it is for.
 
     Hashing is slow on purpose, so it is done here, before a transaction holds everybody else up.
     Raises BadEmail, WeakPassword.
     """
     draft = Account(email=checked_address(email))
+    draft.near_words = (gym_name,)
     _check_password(password, draft)
     draft.set_password(password)
     return draft

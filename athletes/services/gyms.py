@@ -117,7 +117,7 @@ def found_gym(
     _check_gym(name, time_zone, units)
     if problem := name_problem(tidy_name(owner_name)):
         raise BadOwnerName(problem)
-    draft = draft_account(email=owner_email, password=password)
+    draft = draft_account(email=owner_email, password=password, gym_name=name)
     with transaction.atomic():
         gym = Gym(slug=_free_slug(slug, name), name=tidy_name(name), time_zone=time_zone, units=units)
         gym.asks_consent = True

@@ -130,7 +130,9 @@ def join_anew(*, offer: Offer, email: str, password: str) -> Membership | None:
 
     The address counts as shown where it is the offer's own. Raises BadEmail, WeakPassword, and what `join` raises.
     """
-    draft = draft_account(email=email, password=password)  # slow on purpose, whoever's the address is
+    gym_name = open_invitation(offer).gym.name
+    # Slow on purpose, whoever's the address is.
+    draft = draft_account(email=email, password=password, gym_name=gym_name)
     with transaction.atomic():
         if is_taken(draft.email) or stored_account(draft).pk != draft.pk:
             return None

@@ -141,6 +141,7 @@ def _ids(
         "staff_rights": [coach.id],
         "staff_end": [coach.id],
         "certificates": [coach.id],
+        "factor_reset": [coach.id],
         "consents": [minor.id],
         "token_revoke": [make_token(by=owner, name="door tablet").token.id],
         "tablet_revoke": [_tablets(owner, coach).id],

@@ -14,6 +14,7 @@ from django.core.exceptions import ValidationError
 
 from athletes.access.passwords import is_leaked
 from athletes.models import Account, Membership
+from athletes.services.accounts import WeakPassword, draft_account
 
 pytestmark = pytest.mark.django_db
 
@@ -63,6 +64,12 @@ def test_words_that_anybody_would_try_here_are_refused(coach: Membership, passwo
     assert why_not(password, coach.account)
 
 
+def test_whoever_founds_a_gym_or_joins_one_does_not_take_its_name():
+    with pytest.raises(WeakPassword, match="little more than a name"):
+        draft_account(email="new@nowhere.example", password="Mill Hall 1234", gym_name="Mill Hall")
+    assert draft_account(email="new@nowhere.example", password="Mill Hall 1234").email == "new@nowhere.example"
+
+
 def test_such_a_word_among_others_is_none(coach: Membership):
     assert why_not("I left the harbour hall at nine", coach.account) == ""
 
@@ -70,7 +77,7 @@ def test_such_a_word_among_others_is_none(coach: Membership):
 def test_a_draft_of_an_account_may_name_the_gym_that_it_is_for():
     draft = Account(email="new@nowhere.example")
     assert why_not("Uptown Loft 77", draft) == ""
-    draft.near_words = ("Uptown Loft",)  # type: ignore[attr-defined]
+    draft.near_words = ("Uptown Loft",)
     assert "little more than a name" in why_not("Uptown Loft 77", draft)
 
 
