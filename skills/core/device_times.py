@@ -34,8 +34,9 @@ class EnvelopeClocks:
 def happened_at(act: ActClocks, envelope: EnvelopeClocks, received_us: int) -> tuple[int, int]:
     """Return the moment of an act by the server's clock, and its distance from ``act.wall_us`` in milliseconds.
 
+    - Where the clock's distance from the server is still what it was known to be at the touch, that distance: it is
+      the sharper one, as the way of this sending stands in what is read now.
     - In one life of the page, where both clocks agree on the act's age: as long ago as they say.
-    - Where the clock's distance from the server is still what it was at the touch, that distance: the device slept.
     - In one life otherwise, the monotonic age: the wall clock was set meanwhile.
     - In another life, the distance as known at the touch, else that of now.
     """
@@ -48,10 +49,10 @@ def _moment(act: ActClocks, envelope: EnvelopeClocks, received_us: int) -> int:
     is_same_life = act.life == envelope.life
     mono_age_us = envelope.mono_us - act.mono_us
     wall_age_us = envelope.wall_us - act.wall_us
+    if act.offset_us is not None and _agree(act.offset_us, offset_now_us):
+        return act.wall_us + act.offset_us
     if is_same_life and _agree(wall_age_us, mono_age_us):
         return received_us - wall_age_us
-    if act.offset_us is not None and _agree(act.offset_us, offset_now_us):
-        return act.wall_us + offset_now_us
     if is_same_life:
         return received_us - mono_age_us
     return act.wall_us + (offset_now_us if act.offset_us is None else act.offset_us)

@@ -67,7 +67,7 @@ def test_whom_the_tablet_is_in_the_hands_of_signs_in_decides_and_is_back_on_the_
     page.get_by_label("E-mail address").fill(coach.account.email)
     page.get_by_label("Password").fill(PASSWORD)
     page.wait_for_timeout(PAUSE_MS)
-    page.get_by_role("button", name="Sign in").tap()
+    page.get_by_role("button", name="Sign in", exact=True).tap()
     page.get_by_text("Has it", exact=True).tap()
     page.get_by_text("spotted: hands on").tap()
     page.wait_for_timeout(PAUSE_MS)

@@ -53,18 +53,18 @@ ways = st.integers(0, 2 * S)
 
 
 @given(age=ages, ahead=wrong_by, way=ways, known=st.booleans())
-def test_a_clock_that_is_wrong_by_hours_moves_nothing_but_the_way(age, ahead, way, known):
+def test_a_clock_that_is_wrong_by_hours_moves_nothing_and_the_way_only_what_is_not_known(age, ahead, way, known):
     act = ActClocks(NOW + ahead - age, 0, "a", -ahead if known else None)
     us, offset_ms = happened_at(act, EnvelopeClocks(NOW + ahead, age, "a"), NOW + way)
-    assert us == NOW + way - age
+    assert us == NOW - age + (0 if known else way)
     assert abs(act.wall_us + offset_ms * 1000 - us) <= 500
 
 
 @given(age=ages, ahead=wrong_by, way=ways, slept=ages)
-def test_sleep_moves_nothing_but_the_way_where_the_offset_is_known(age, ahead, way, slept):
+def test_neither_sleep_nor_the_way_moves_anything_where_the_offset_is_known(age, ahead, way, slept):
     act = ActClocks(NOW + ahead - age, 0, "a", -ahead)
     us, _ = happened_at(act, EnvelopeClocks(NOW + ahead, max(0, age - slept), "a"), NOW + way)
-    assert us == NOW + way - age
+    assert us == NOW - age
 
 
 @given(age=ages, ahead=wrong_by, reset=wrong_by.filter(lambda us: abs(us) > 4 * S), way=ways, known=st.booleans())
@@ -78,5 +78,4 @@ def test_setting_the_clock_moves_nothing_but_the_way(age, ahead, reset, way, kno
 def test_a_page_loaded_again_goes_by_the_offset_as_it_was(age, ahead, reset, way, mono):
     act = ActClocks(NOW + ahead - age, 7 * HOUR, "a", -ahead)
     us, _ = happened_at(act, EnvelopeClocks(NOW + ahead + reset, mono, "b"), NOW + way)
-    assert us - (NOW - age) in {0, way - reset}  # exact, or by the offset of now where that is as good
-    assert abs(us - (NOW - age)) <= 2 * S
+    assert us == NOW - age

@@ -234,7 +234,7 @@ def test_a_hold_makes_somebody_ready_and_the_decision_leads_back_to_the_same_pla
     page = tablet.page
     page.get_by_label("E-mail address").fill(coach.account.email)
     page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").tap()
+    page.get_by_role("button", name="Sign in", exact=True).tap()
     page.get_by_text("Has it", exact=True).tap()
     page.get_by_text("spotted: hands on").tap()
     page.wait_for_timeout(400)

@@ -58,8 +58,8 @@ function exactness({ act, sent, received, sentLife }, { device, truth }) {
   const slept = within(device.sleeps, truth.at, sent);
   const offsetError = act.offset_ms === null ? Infinity : Math.abs(act.offset_ms - truth.offset);
   if (act.life !== sentLife) return Math.min(offsetError, wasSet || act.offset_ms !== null ? Infinity : up);
-  if (!slept) return up;
-  return wasSet || offsetError > 900 || up > 900 ? Infinity : up;
+  if (!slept) return Math.max(up, Math.min(offsetError, up + 2000)); // by the offset, where that is near enough
+  return wasSet || offsetError > 900 || up > 900 ? Infinity : offsetError;
 }
 
 /** Once the server was heard an act carries an offset, and a right one unless the clock was set since. */

@@ -160,11 +160,9 @@ function happenedAt(act, envelope, received) {
   const wall = Date.parse(envelope.sent_at) - device;
   const mono = envelope.mono_ms - act.mono_ms;
   const offsetNow = received - Date.parse(envelope.sent_at);
-  const isSameLife = act.life === envelope.life;
-  if (isSameLife && Math.abs(wall - mono) <= 2000) return received - wall;
-  if (!isSameLife) return device + (act.offset_ms ?? offsetNow);
-  const slept = act.offset_ms !== null && Math.abs(act.offset_ms - offsetNow) <= 2000;
-  return slept ? device + offsetNow : received - mono;
+  if (act.offset_ms !== null && Math.abs(act.offset_ms - offsetNow) <= 2000) return device + act.offset_ms;
+  if (act.life !== envelope.life) return device + (act.offset_ms ?? offsetNow);
+  return Math.abs(wall - mono) <= 2000 ? received - wall : received - mono;
 }
 
 // ---- The network ------------------------------------------------------------------------------------------------
