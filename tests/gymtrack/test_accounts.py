@@ -9,12 +9,12 @@ import pytest
 from django.conf import settings
 from django.http import HttpResponse
 from django.test import Client
-from django.urls import include, path
+from django.urls import path
 
 from athletes.access.rules import EVERYBODY, MemberRequest, allow
 from athletes.models import Account, Membership
 from gymtrack.lib.http import render_page
-from gymtrack.urls import account_patterns
+from gymtrack.urls import urlpatterns as site_patterns
 from tests.factories.athletes import PASSWORD
 from tests.helpers.html import elements, words_of
 
@@ -28,7 +28,7 @@ def home(request: MemberRequest) -> HttpResponse:
     return render_page(request, "base.html")
 
 
-urlpatterns = [path("", home, name="home"), path("account/", include(account_patterns))]
+urlpatterns = [path("", home, name="home"), *site_patterns]
 pytestmark = [pytest.mark.django_db, pytest.mark.urls("tests.gymtrack.test_accounts")]
 
 
