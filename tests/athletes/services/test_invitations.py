@@ -2,6 +2,7 @@
 
 import json
 from datetime import timedelta
+from typing import Any
 
 import pytest
 import time_machine
@@ -32,8 +33,13 @@ from athletes.services.staff import change_rights, end_membership
 from tests.factories.athletes import Role, make_account, make_member
 from tests.factories.skills import library
 
-NILS = {"full_name": " Nils  Aho", "email": "Nils@Harbour.Example", "role": "coach", "rights": frozenset({"may_log"})}
-INES = {"full_name": "Ines Roth", "email": "", "role": "owner", "rights": frozenset()}
+NILS: dict[str, Any] = {
+    "full_name": " Nils  Aho",
+    "email": "Nils@Harbour.Example",
+    "role": "coach",
+    "rights": frozenset({"may_log"}),
+}
+INES: dict[str, Any] = {"full_name": "Ines Roth", "email": "", "role": "owner", "rights": frozenset()}
 
 
 def opens(code: str) -> bool:

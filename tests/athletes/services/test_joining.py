@@ -2,6 +2,7 @@
 
 import json
 from datetime import timedelta
+from functools import partial
 
 import pytest
 import time_machine
@@ -126,7 +127,7 @@ def test_used_renewed_taken_back_run_out_and_unknown_are_told_alike(owner):
 def test_of_two_at_the_same_instant_one_joins(owner):
     kept = offer(invited(owner))
     accounts = [make_account(f"{name}@harbour.example") for name in ("nils", "nora")]
-    outcomes = at_once([lambda account=account: _joined(kept, account) for account in accounts])
+    outcomes = at_once([partial(_joined, kept, account) for account in accounts])
     assert sorted(outcomes) == [False, True]
     assert Membership.objects.filter(role="coach").count() == 1
     assert Invitation.objects.get().became in Membership.objects.filter(role="coach")
@@ -207,7 +208,7 @@ def test_who_has_the_address_already_is_not_let_in_and_keeps_the_password(owner,
     other_coach.account.refresh_from_db()
     assert check_password(PASSWORD, other_coach.account.password)
     assert [member.gym for member in other_coach.account.memberships.all()] == [other_coach.gym]
-    assert open_invitation(kept)
+    assert open_invitation(kept).used_at is None
 
 
 def test_an_address_that_somebody_showed_to_be_theirs_is_taken(owner, coach):
@@ -228,7 +229,7 @@ def test_what_is_refused_makes_no_account(owner, wish, refusal):
     with pytest.raises(refusal):
         join_anew(offer=kept, **{"email": "nils@harbour.example", "password": PASSWORD, **wish})
     assert Account.objects.count() == 1
-    assert open_invitation(kept)
+    assert open_invitation(kept).used_at is None
 
 
 def test_an_invitation_that_ends_meanwhile_makes_no_account(owner):
@@ -269,7 +270,7 @@ def test_an_account_coaches_once(owner, coach):
     kept = offer(invited(owner))
     with pytest.raises(AlreadyOnStaff, match="coach here already"):
         join(offer=kept, account=coach.account)
-    assert open_invitation(kept)
+    assert open_invitation(kept).used_at is None
 
 
 def test_a_coach_who_left_can_come_back(owner, coach):
