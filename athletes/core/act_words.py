@@ -41,12 +41,12 @@ SENTENCES: Final[Mapping[str, str]] = {
     "consent_recorded": "wrote down a consent: {kind}, {given}",
     # Tablets
     "tablet_added": "let a tablet in",
-    "tablet_enrolled": "a tablet was enrolled by its code",
+    "tablet_enrolled": "enrolled a tablet by its code",
     "tablet_revoked": "shut a tablet out",
-    "tablet_left": "a tablet was left",
+    "tablet_left": "noted that a tablet was left",
     "handed_over": "took over a tablet",
     "code_set": "set a code for tablets",
-    "code_locked": "a coach’s code was locked after wrong tries",
+    "code_locked": "locked a coach’s code after wrong tries",
     # Training
     "session_started": "started a class",
     "session_ended": "ended a class",
@@ -75,12 +75,12 @@ SENTENCES: Final[Mapping[str, str]] = {
     "erasure_asked": "asked for erasure",
     "erasure_refused": "refused an erasure",
     "erased": "erased what was kept about somebody ({cause})",
-    "retention_applied": "what had been kept long enough went",
+    "retention_applied": "let go what had been kept long enough",
     "archive_made": "made an archive of what is kept about somebody",
-    "demo_filled": "the demonstration was filled",
+    "demo_filled": "filled the demonstration",
 }
 
-NOBODY: Final = "the program"  # who acts where no member does
+NOBODY: Final = "The server"  # who acts where no member does
 
 _CODES: Final[dict[object, str]] = {
     **dict[object, str](CONSENTS.items()),

@@ -41,7 +41,7 @@ def test_acts_stand_with_who_did_them_and_to_whom(client_of, owner, coach, athle
     record_act(gym=owner.gym, actor=None, act="tablet_left", about=owner.gym_id, content={})
     lines = [line.split(" ", 4)[4] for line in shown(client_of(owner))]
     assert lines == [
-        "the program a tablet was left",
+        "The server noted that a tablet was left",
         "Olga Brandt ended a membership (coach): Cleo Adeyemi",
         f"Cleo Adeyemi marked somebody as here: {minor.number} M. O.",
         f"Cleo Adeyemi marked somebody as here: {athlete.number} Ada Lindqvist",
