@@ -235,9 +235,18 @@ TIME_ZONE = "UTC"  # the store's; pages use the gym's own zone
 USE_I18N = True
 USE_TZ = True
 
-EMAIL_BACKEND = env.text("GYMTRACK_EMAIL_BACKEND", "django.core.mail.backends.filebased.EmailBackend")
+# Mail goes to files, unless a mail server is named; to that one over TLS, with its certificate looked at.
+EMAIL_HOST = env.text("GYMTRACK_SMTP_HOST")
+EMAIL_PORT = env.whole("GYMTRACK_SMTP_PORT", 587)
+EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = env.text("GYMTRACK_SMTP_USER"), env.text("GYMTRACK_SMTP_PASSWORD")
+EMAIL_USE_SSL = EMAIL_PORT == 465  # noqa: PLR2004 (the port of SMTP within TLS, RFC 8314)
+EMAIL_USE_TLS = not EMAIL_USE_SSL
+EMAIL_TIMEOUT = 10  # seconds; a page waits for it
+EMAIL_BACKEND = env.text("GYMTRACK_EMAIL_BACKEND") or (
+    f"django.core.mail.backends.{'smtp' if EMAIL_HOST else 'filebased'}.EmailBackend"
+)
 EMAIL_FILE_PATH = DATA_DIR / "mail"
-DEFAULT_FROM_EMAIL = env.text("GYMTRACK_EMAIL_FROM", "gym@localhost")
+DEFAULT_FROM_EMAIL = env.text("GYMTRACK_EMAIL_FROM") or "gym@localhost"
 
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "gymtrack" / "static"]

@@ -126,6 +126,23 @@ def test_another_word_for_it_is_refused_by_name(monkeypatch: pytest.MonkeyPatch)
         runpy.run_path(str(site.BASE_DIR / "gymtrack" / "settings.py"))
 
 
+@pytest.mark.parametrize(("host", "port", "way", "ssl"), [
+    ("", "", "filebased", False), ("mail.example", "", "smtp", False), ("mail.example", "465", "smtp", True),
+])  # fmt: skip
+def test_mail_goes_to_files_or_to_the_named_server_and_never_without_tls(
+    monkeypatch: pytest.MonkeyPatch,
+    host: str,
+    port: str,
+    way: str,
+    ssl: bool,  # noqa: FBT001
+):
+    monkeypatch.setenv("GYMTRACK_SMTP_HOST", host)
+    monkeypatch.setenv("GYMTRACK_SMTP_PORT", port)
+    read = runpy.run_path(str(site.BASE_DIR / "gymtrack" / "settings.py"))
+    assert read["EMAIL_BACKEND"] == f"django.core.mail.backends.{way}.EmailBackend"
+    assert (read["EMAIL_USE_SSL"], read["EMAIL_USE_TLS"]) == (ssl, not ssl)
+
+
 @pytest.mark.parametrize(("https", "prefix"), [("yes", "__Host-"), ("no", "")])
 def test_cookies_over_https_are_bound_to_the_host(monkeypatch: pytest.MonkeyPatch, https: str, prefix: str):
     monkeypatch.setenv("GYMTRACK_HTTPS", https)
