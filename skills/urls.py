@@ -15,9 +15,11 @@ from skills.views import (
     gyms,
     home,
     months,
+    my_data,
     panels,
     progress,
     proofs,
+    safety,
     sessions,
     set_up,
     sign_offs,
@@ -53,6 +55,13 @@ skill_patterns = [
 progress_patterns = [
     path("progress/", progress.my_progress, name="my_progress"),
     path("progress/<uuid:athlete_id>/", progress.progress_of, name="progress_of"),
+    path("linked/", progress.linked, name="linked"),
+]
+
+archive_patterns = [
+    path("my-data/archive/", my_data.archive_mine, name="archive_mine"),
+    path("my-data/<uuid:athlete_id>/archive/", my_data.archive_ward, name="archive_ward"),
+    path("gym/archives/<uuid:person_id>/", my_data.archive_of, name="archive_of"),
 ]
 
 session_patterns = [
@@ -85,6 +94,7 @@ coach_patterns = [
     path("alone/", alone.alone, name="alone"),
     path("sign-offs/", sign_offs.sign_offs, name="sign_offs"),
     path("sign-offs/<uuid:athlete_id>/<uuid:step_id>/<slug:gate>/", sign_offs.sign_off, name="sign_off"),
+    path("risk-notes/<uuid:step_id>/read/", safety.risk_read, name="risk_read"),
     path("athletes/<uuid:athlete_id>/", athletes.athlete, name="athlete"),
     path("athletes/<uuid:athlete_id>/why/<slug:code>/", whys.why, name="why"),
     path("athletes/<uuid:athlete_id>/proof/", proofs.proof_choose, name="proof_choose"),
@@ -103,6 +113,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     *door_patterns,
     *skill_patterns,
     *progress_patterns,
+    *archive_patterns,
     *session_patterns,
     *floor_patterns,
     *coach_patterns,

@@ -47,6 +47,10 @@ class SignOffBody(StrictSerializer):
     decision = serializers.ChoiceField(get_args(facts.Decision))
     clearance = serializers.ChoiceField(_CLEARANCES, default="", help_text="With a pass.")
     reason = serializers.CharField(max_length=500, allow_blank=True, default="")
+    risk_notes_read = serializers.BooleanField(
+        default=False,
+        help_text="The coach has read the risk notes of the step: needed once a version before a pass at a risky step.",
+    )
 
 
 class SignOffRow(serializers.Serializer[Any]):
@@ -85,7 +89,14 @@ class SignOffList(GymList):
         body = self.sent(SignOffBody)
         step = step_coded(book_of(self.member.gym), body["step"])
         decision_id = body.get("id") or new_id()
-        decision = Decision(body["gate"], body["decision"], body["clearance"], body["reason"], decision_id)
+        decision = Decision(
+            body["gate"],
+            body["decision"],
+            body["clearance"],
+            body["reason"],
+            decision_id,
+            risk_notes_read=body["risk_notes_read"],
+        )
         with refusals_as_problems():
             row = sign_off(by=self.member, athlete=self._athlete(body["athlete"]), step=step, decision=decision)
         return Response(SignOffRow(row).data, status=201)

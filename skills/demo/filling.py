@@ -21,8 +21,9 @@ from skills.demo.simulation import DemoGym
 from skills.demo.syllabus import FULL_STANDARD_STEP, FULL_STANDARD_VERSION
 from skills.demo.timetable import Session
 from skills.library import FULL_STANDARD
-from skills.models import Attendance, BarCheck, CriterionVersion, Step, TrainingSession
+from skills.models import Attendance, BarCheck, CriterionVersion, RiskRead, Step, TrainingSession
 from skills.queries.books import book_of
+from skills.queries.risk_notes import ASKED, notes_of
 from skills.services.library import install_library, touch_rules
 
 
@@ -40,6 +41,7 @@ def fill(*, played: DemoGym, password: str) -> Gym:
         for diary in played.diaries:
             rows.add(diary)
         content = {"seed": played.seed, "until": str(played.until), **rows.store()}
+        _put_reads(gym, people.staff["coach"], played)
         record_act(gym=gym, actor=None, act="demo_filled", about=gym.id, content=content)
     return gym
 
@@ -80,6 +82,15 @@ def _put_sessions(gym: Gym, staff: Mapping[str, Membership], played: DemoGym) ->
             recorded_at=moment_of(check.us),
         )
         for check in played.bar_checks
+    )
+
+
+def _put_reads(gym: Gym, coach: Membership, played: DemoGym) -> None:
+    """One coach has read all risk notes before the first class; whoever signs in as another has them still to read."""
+    began = opened_at(played)
+    RiskRead.objects.bulk_create(
+        RiskRead(gym=gym, coach=coach, step=step, digest=notes_of(step).digest, happened_at=began, recorded_at=began)
+        for step in Step.objects.filter(ASKED, gym=gym)
     )
 
 

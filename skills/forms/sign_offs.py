@@ -41,6 +41,11 @@ class SignOffForm(forms.Form):
         label="Reason",
         help_text="Needed unless it is a pass. Kept with the decision; write nothing about health here.",
     )
+    risk_notes_read = forms.BooleanField(
+        required=False,
+        label="I have read the risk notes of this step",
+        help_text="Needed once, and again when they change, before a pass.",
+    )
     next = forms.CharField(required=False, widget=forms.HiddenInput)
     id = forms.UUIDField(required=False, widget=forms.HiddenInput, initial=new_id)
 
@@ -50,9 +55,13 @@ class SignOffForm(forms.Form):
         possible: Collection[str],
         data: Mapping[str, Any] | None = None,
         initial: dict[str, Any] | None = None,
+        *,
+        asks_reading: bool = False,
     ) -> None:
         super().__init__(data, initial=initial, auto_id="sign_%s")
         self._gate = SignOff.Gate(gate)
+        if not asks_reading:
+            del self.fields["risk_notes_read"]
         words = _WORDS[self._gate]
         self.fields["decision"].choices = [(code, words[code]) for code in possible]  # type: ignore[attr-defined]
         self.fields["decision"].error_messages |= {
@@ -64,7 +73,8 @@ class SignOffForm(forms.Form):
         """Return what a valid form says, as the service takes it."""
         said = self.cleaned_data
         decision, form_id = SignOff.Decision(said["decision"]), said["id"] or new_id()
-        return Decision(self._gate, decision, said["clearance"], said["reason"], form_id)
+        read = bool(said.get("risk_notes_read"))
+        return Decision(self._gate, decision, said["clearance"], said["reason"], form_id, risk_notes_read=read)
 
     def refuse(self, *mistakes: Mistake) -> None:
         """Put the service's sentences beside the fields that they are about."""

@@ -13,11 +13,13 @@ from athletes.models import Gym, Load
 from skills.core.criteria import Criterion
 from skills.core.days import moment_us
 from skills.core.graph_order import Edge
+from skills.core.risk_notes import RiskNote
 from skills.core.steps import StepRule
 from skills.core.timeline import Change
 from skills.library.texts import Dose, FaultText, SwapDrill
 from skills.models import Fault, Skill, Step
 from skills.queries.books import Book, StepPage
+from skills.queries.risk_notes import notes_of
 from skills.queries.timelines import Timelines
 
 
@@ -85,6 +87,7 @@ class StepWhole:
     faults: tuple[FaultText, ...]
     requires: tuple[StepPage, ...]
     opens: tuple[StepPage, ...]
+    risk_notes: tuple[RiskNote, ...]
 
     @property
     def is_risky(self) -> bool:
@@ -160,6 +163,7 @@ def step_whole(book: Book, gym_id: UUID, code: str, now: datetime) -> StepWhole 
         trade_practice=tuple(row.trade_practice),
         faults=tuple(FaultText(fault.code, fault.name, fault.cue, fault.dangerous) for fault in faults),
         requires=_pages(book, rule.requires),
+        risk_notes=notes_of(row).notes,
         opens=_pages(book, [other for other, its in book.rules.steps.items() if code in its.requires]),
     )
 

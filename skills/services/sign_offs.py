@@ -18,19 +18,22 @@ from gymtrack.lib.ids import new_id
 from skills.core.days import moment_us
 from skills.core.entries import Mistake
 from skills.core.timeline import Change
-from skills.models import Opening, SignOff
+from skills.models import Opening, SignOff, Step
 from skills.queries.books import Book, StepPage, book_of
 from skills.queries.cautions import loads_forbidden
+from skills.queries.risk_notes import StepNotes, has_read, notes_of
 from skills.queries.standings import gate_evidence
 from skills.queries.timelines import Timelines, kept_timelines
 from skills.services.readiness import lock_athlete, settle
+from skills.services.safety import note_read
 
 
 @dataclass(frozen=True, slots=True)
 class Decision:
     """What a coach decided: clearance with a pass, a reason with anything else.
 
-    `id` is made with the form or by the program that sends it: the same id twice is one decision.
+    `id` is made with the form or by the program that sends it: the same id twice is one decision. `risk_notes_read` is
+    the coach's word for having read the risk notes of the step as they are now; it is written down with the decision.
     """
 
     gate: SignOff.Gate
@@ -38,6 +41,7 @@ class Decision:
     clearance: str = ""
     reason: str = ""
     id: UUID = field(default_factory=new_id)
+    risk_notes_read: bool = False
 
 
 class SignOffRefusedError(ValueError):
@@ -76,7 +80,8 @@ def sign_off(*, by: Membership, athlete: Athlete, step: StepPage, decision: Deci
     """Record a decision, with the evidence it rests on, and open or finish the step accordingly.
 
     A decision whose id is stored already is given back as it is. Raises SignOffRefusedError: no right, no
-    clearance or reason, a gate that does not wait, a caution, an id that stands for another decision.
+    clearance or reason, risk notes that were not read, a gate that does not wait, a caution, an id that stands for
+    another decision.
     """
     with transaction.atomic():
         locked = lock_athlete(athlete.id)
@@ -86,8 +91,11 @@ def sign_off(*, by: Membership, athlete: Athlete, step: StepPage, decision: Deci
         case = _Case(by, locked, step, decision, book, timelines, now)
         if before := SignOff.objects.filter(pk=decision.id).first():
             return _again(case, before)
-        _refuse(case)
+        notes = notes_of(Step.objects.get(pk=step.id)) if case.passes else None
+        _refuse(case, notes)
         row = _store(case)
+        if notes and notes.is_asked and decision.risk_notes_read:
+            note_read(by=by, notes=notes, now=now)
         if case.passes and case.at_entrance and case.standing(step.code).base == "closed":
             Opening.objects.create(gym_id=locked.gym_id, athlete=locked, step_id=step.id, sign_off=row, happened_at=now)
         settle(book=book, athlete=locked, touched={step.code}, now=now)
@@ -103,8 +111,10 @@ def _again(case: _Case, before: SignOff) -> SignOff:
     return before
 
 
-def _refuse(case: _Case) -> None:
+def _refuse(case: _Case, notes: StepNotes | None) -> None:
     mistakes = _mistakes_in_form(case)
+    if notes and not case.decision.risk_notes_read and not has_read(case.by, notes):
+        mistakes.append(Mistake("risk_notes_read", "Read the risk notes of this step first, and say that you have."))
     sentence = _why_not_now(case)
     if sentence:
         mistakes.append(Mistake("decision", sentence))

@@ -21,6 +21,7 @@ from skills.access import access_step
 from skills.forms.sign_offs import SignOffForm
 from skills.queries import evidence
 from skills.queries.books import Book, book_of
+from skills.queries.risk_notes import has_read, notes_of
 from skills.queries.standings import sign_off_queue
 from skills.services import sign_offs as service
 from skills.views.consents import no_consent
@@ -89,12 +90,14 @@ def sign_off(request: MemberRequest, athlete_id: UUID, step_id: UUID, gate: str)
     case = evidence.gate_case(book, athlete, page, gate, now)
     why_not, back = why_not_signing(member, now, page.skill_slug), came_from(request, "sign_offs")
     may_sign = not why_not and not awaited
+    notes = notes_of(access_step(member, page.id))
+    asks = not has_read(member, notes)
     if request.method != "POST" or awaited:
-        form = SignOffForm(gate, case.possible, initial={"next": back})
+        form = SignOffForm(gate, case.possible, initial={"next": back}, asks_reading=asks)
     elif may_sign:
         if evidence.is_decided(athlete, request.POST.get("id", "")):
             return see_other(back)  # the same form a second time
-        form = SignOffForm(gate, case.possible, request.POST)
+        form = SignOffForm(gate, case.possible, request.POST, asks_reading=asks)
         if _decided(request, member, case, form):
             return see_other(back)
     else:
@@ -103,6 +106,7 @@ def sign_off(request: MemberRequest, athlete_id: UUID, step_id: UUID, gate: str)
         _case_context(request, book, case)
         | signer_context(request, signer)
         | {
+            "risk_notes": notes,
             "form": form if may_sign and (case.possible or form.errors) else None,
             "may_sign": may_sign,
             "why_not": why_not,

@@ -113,6 +113,7 @@ PAGES = {
     "proof": Page(SIGNERS, record=True),
     "caution_add": _post(LOGGERS, record=True),
     "caution_lift": _post(SIGNERS, record=True),
+    "risk_read": _post(STAFF, record=True),
     "month": Page(OWNER),
     "month_of": Page(OWNER),
     "month_csv": Page(OWNER),

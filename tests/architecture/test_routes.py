@@ -94,6 +94,7 @@ def address(
         **{name: [attempt.id] for name in ("attempt_void", "attempt_mend", "attempt_move")},
         "sign_off": [minor.id, step_of(gym, "pullover-3a").id, "entrance"],
         "caution_add": [minor.id],
+        "risk_read": [step_of(gym, "pullover-3a").id],
         "caution_lift": [caution.id],
         "month_of": ["2026-01"],
         "month_csv": ["2026-01"],

@@ -191,6 +191,7 @@ def sign_off_the_entrance(klass: Class) -> None:
     expect(klass.page.get_by_role("region", name="Evidence").get_by_role("row")).to_have_count(1 + 3)
     klass.hands.tap("May try it")
     klass.hands.tap("spotted: hands on or at arm's length")
+    klass.hands.tap(klass.page.get_by_label("I have read the risk notes of this step"))
     klass.hands.tap("Record the decision")
     expect(klass.page.locator("#messages")).to_contain_text("3a Tucked inverted hang")
     expect(waiting).to_have_count(0)

@@ -118,7 +118,7 @@ def decide(
 ) -> SignOff:
     """Sign a step now: passed, with the coach present, unless told otherwise."""
     cleared = clearance or ("present" if decision == "passed" else "")
-    given = Decision(SignOff.Gate(gate), SignOff.Decision(decision), cleared, reason)
+    given = Decision(SignOff.Gate(gate), SignOff.Decision(decision), cleared, reason, risk_notes_read=True)
     return sign_off(by=by, athlete=athlete, step=page_of(athlete.gym, code), decision=given)
 
 

@@ -181,7 +181,7 @@ class Walk:
         passed = decision == "passed"
         clearance = self.random.choice(["spotted", "present", "alone"]) if passed else ""
         reason = "" if passed else "as seen today"
-        given = Decision(SignOff.Gate(gate), SignOff.Decision(decision), clearance, reason)
+        given = Decision(SignOff.Gate(gate), SignOff.Decision(decision), clearance, reason, risk_notes_read=True)
         sign_off(by=self.owner, athlete=athlete, step=page, decision=given)
 
     def _criterion(self, page: StepPage) -> Criterion:

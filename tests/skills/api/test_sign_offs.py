@@ -6,7 +6,7 @@ import pytest
 from pytest_django import DjangoAssertNumQueries
 
 from athletes.models import Athlete, Gym, Membership
-from skills.models import SignOff
+from skills.models import RiskRead, SignOff
 from tests.factories.athletes import make_athlete
 from tests.factories.skills import decide, meet, pass_step
 from tests.helpers.api import Api, api_of, places, utc
@@ -19,7 +19,7 @@ def api(coach: Membership) -> Api:
 
 def body(athlete: Athlete, **more: Any) -> dict[str, Any]:
     gate = {"step": "pullover-3a", "gate": "entrance", "decision": "passed", "clearance": "spotted"}
-    return {"athlete": str(athlete.id), **gate, **more}
+    return {"athlete": str(athlete.id), "risk_notes_read": True, **gate, **more}
 
 
 def test_a_pass_opens_the_step_on_its_evidence(api: Api, coach: Membership, athlete: Athlete) -> None:
@@ -43,6 +43,24 @@ def test_a_pass_opens_the_step_on_its_evidence(api: Api, coach: Membership, athl
     assert api.get("sign-offs/").json()["results"] == [answer.json()]
     steps = {step["step"]: step for step in api.get(f"athletes/{athlete.id}/states/").json()["steps"]}
     assert (steps["pullover-3a"]["state"], steps["pullover-3a"]["clearance"]) == ("working", "spotted")
+
+
+def test_a_pass_at_a_risky_step_asks_for_its_risk_notes_by_the_fields_name_once(
+    api: Api, coach: Membership, athlete: Athlete, minor: Athlete
+) -> None:
+    for person in (athlete, minor):
+        meet(coach, person, "pullover-1", days_ago=4)
+        meet(coach, person, "pullover-3", days_ago=1)
+    refused = api.post("sign-offs/", body(athlete, risk_notes_read=False))
+    assert (refused.status_code, places(refused)) == (
+        422,
+        {"risk_notes_read": "Read the risk notes of this step first, and say that you have."},
+    )
+    assert not RiskRead.objects.exists()
+    assert api.post("sign-offs/", body(athlete)).status_code == 201
+    assert (RiskRead.objects.get().coach, RiskRead.objects.get().step.code) == (coach, "pullover-3a")
+    assert api.post("sign-offs/", body(minor, risk_notes_read=False)).status_code == 201
+    assert RiskRead.objects.count() == 1
 
 
 def test_a_gate_that_does_not_wait_is_refused_in_words(api: Api, athlete: Athlete) -> None:

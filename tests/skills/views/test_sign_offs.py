@@ -119,7 +119,12 @@ def test_clearance_at_the_entrance_opens_the_step_on_the_evidence_of_those_befor
     page = client.get(address(athlete, gate="entrance"))
     assert page.context["required"] == [("3 Strict pull-up begun by the tuck", "passed")]
     assert sum(row.counts for row in page.context["attempts"]) == 3
-    client.post(address(athlete, gate="entrance"), {"decision": "passed", "clearance": "spotted"})
+    said = {"decision": "passed", "clearance": "spotted"}
+    unread = client.post(address(athlete, gate="entrance"), said)
+    assert unread.status_code == 422
+    assert unread.context["form"].errors.keys() == {"risk_notes_read"}
+    assert not Opening.objects.filter(step__code="pullover-3a").exists()
+    client.post(address(athlete, gate="entrance"), {**said, "risk_notes_read": "on"})
     assert Opening.objects.filter(step__code="pullover-3a", athlete=athlete).exists()
 
 
