@@ -1,8 +1,11 @@
 """The founding page: once, with mistakes beside their fields, and never a second time."""
 
+import re
 from threading import Barrier, Thread
 
 import pytest
+from allauth.account.models import EmailAddress
+from django.core import mail
 from django.db import connection
 from django.test import Client
 from django.urls import reverse
@@ -57,6 +60,28 @@ def test_the_founder_is_signed_in_and_told_what_comes_next(visitor):
     page = visitor.get(reverse("roster"))
     assert page.status_code == 200
     assert "add your athletes here, add coaches under Gym, then open Today" in page.text
+
+
+def test_the_founder_gets_a_link_to_confirm_the_address(visitor):
+    set_up(visitor)
+    (message,) = mail.outbox
+    assert (message.to, "/account/address/confirm/" in message.body) == (["olga@harbour.example"], True)
+    assert [*EmailAddress.objects.values_list("verified", "primary")] == [(False, True)]
+
+
+def test_where_addresses_must_be_confirmed_the_link_stands_before_the_first_page(visitor, settings):
+    settings.ACCOUNT_EMAIL_VERIFICATION = "mandatory"
+    assert set_up(visitor)["Location"] == "/account/address/sent/"
+    assert visitor.get(reverse("roster")).status_code == 302
+    visitor.post(re.search(r"http://testserver(/account/address/confirm/\S+)", str(mail.outbox[0].body))[1])  # type: ignore[index]
+    entered = visitor.post("/account/sign-in/", {"login": "olga@harbour.example", "password": PASSWORD})
+    assert entered["Location"] == "/"
+    assert visitor.get(reverse("roster")).status_code == 200
+
+
+def test_a_gym_is_founded_where_no_mail_can_be_sent(visitor, settings):
+    settings.EMAIL_BACKEND = "tests.gymtrack.test_addresses.NoMail"
+    assert set_up(visitor)["Location"] == reverse("roster")
 
 
 @pytest.mark.parametrize(
