@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import ClassVar
+from typing import ClassVar, Final
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -12,9 +12,10 @@ from django.http import Http404
 from athletes.access.rules import STAFF, AccessRule
 from athletes.core.refusal import Refusal
 from athletes.models import HandOver, Membership, Tablet
-from athletes.queries.tablets import hand_over_in_force
+from athletes.queries.tablets import hand_over_in_force, has_left
 
 MAY_LOG = AccessRule(STAFF, "may_log")
+_NO_RIGHT: Final = "This coach may not log in this gym, or not any more."
 
 
 class FloorRefusal(Refusal):
@@ -39,6 +40,8 @@ def holder_of(tablet: Tablet, coach_id: UUID, now: datetime) -> tuple[Membership
     """Return the coach, who holds the tablet now and may log, and the hand-over. Raises NoHandOver, NoRight."""
     hand_over = hand_over_in_force(tablet, coach_id, now)
     if hand_over is None:
+        if has_left(tablet.gym_id, coach_id):
+            raise NoRight(_NO_RIGHT)
         raise NoHandOver("This coach does not hold the tablet now: the coach's code is needed.")
     check_may_log(hand_over.coach)
     return hand_over.coach, hand_over
@@ -47,7 +50,7 @@ def holder_of(tablet: Tablet, coach_id: UUID, now: datetime) -> tuple[Membership
 def check_may_log(coach: Membership) -> None:
     """Raise NoRight unless the membership still stands and holds the right to log."""
     if coach.ended_at or not coach.account.is_active or not MAY_LOG.admits(coach):
-        raise NoRight("This coach may not log in this gym, or not any more.")
+        raise NoRight(_NO_RIGHT)
 
 
 def tablets_in_sight(member: Membership) -> QuerySet[Tablet]:

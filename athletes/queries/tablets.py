@@ -24,6 +24,11 @@ def hand_over_in_force(tablet: Tablet, coach_id: UUID, now: datetime) -> HandOve
     return in_force(tablet.gym_id, now).filter(tablet=tablet, coach=coach_id).select_related(*related).first()
 
 
+def has_left(gym_id: UUID, coach_id: UUID) -> bool:
+    """Whether that was a membership of the gym, and has ended."""
+    return Membership.objects.filter(gym=gym_id, pk=coach_id).exclude(ended_at=None).exists()
+
+
 def in_force(gym_id: UUID, now: datetime) -> QuerySet[HandOver]:
     """Return the hand-overs of a gym's tablets that hold at that moment, the one that lasts longest first."""
     return HandOver.objects.filter(gym=gym_id, ended_at=None, until_at__gt=now).order_by("-until_at", "-pk")

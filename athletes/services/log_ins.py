@@ -8,7 +8,8 @@ from uuid import uuid4
 from django.db import models
 from django.db.models import CASCADE
 
-from athletes.models import Account, Guardianship, HandOver, Membership, Person
+from athletes.models import Account, Guardianship, Membership, Person
+from athletes.services.endings import end_at_once
 from athletes.services.rights import note_rights
 
 
@@ -33,7 +34,7 @@ def end_log_ins(person: Person, at: datetime) -> list[Account]:
 
 def _end(membership: Membership, at: datetime) -> None:
     Membership.objects.filter(pk=membership.pk).update(ended_at=at)
-    HandOver.objects.filter(coach=membership, ended_at=None).update(ended_at=at)
+    end_at_once(membership=membership, at=at)
     if membership.is_staff_member:
         note_rights(membership=membership, rights=(), at=at)
 

@@ -8,7 +8,7 @@ from athletes.services.tokens import make_token
 from athletes.urls import gym_patterns, roster_patterns
 from tests.factories.athletes import Role, make_member
 
-STAFF_PAGES = ("staff", "staff_invite", "staff_rights", "staff_end", "certificates")
+STAFF_PAGES = ("staff", "staff_invite", "staff_rights", "staff_end", "certificates", "factor_reset")
 OWNERS = ("gym", *STAFF_PAGES, "tokens", "token_revoke", "tablets", "tablet_add", "tablet_revoke")
 OF_ATHLETE = ("athlete_change", "athlete_login", "athlete_guardian", "login_end", "guardian_end")
 CHANGES_OF_ROSTER = ("athlete_add", "roster_import", *OF_ATHLETE)
@@ -24,6 +24,7 @@ def address(owner, coach, minor, guardian):
         "staff_rights": [coach.id],
         "staff_end": [coach.id],
         "certificates": [coach.id],
+        "factor_reset": [coach.id],
         "token_revoke": [make_token(by=owner, name="door").token.id],
         "tablet_revoke": [add_tablet(by=owner, name="wall").tablet.id],
         **{name: [minor.id] for name in OF_ATHLETE},

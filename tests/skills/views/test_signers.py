@@ -40,7 +40,7 @@ def decided():
 def hidden(answer) -> dict[str, str]:
     """What the form for the decision, or the way to it, sends by itself."""
     fields = [one for one in elements(text_of(answer), "input", type="hidden") if one.attrs["name"] != "id"]
-    return {one.attrs["name"]: unescape(one.attrs["value"]) for one in fields}
+    return {one.attrs["name"]: unescape(one.attrs.get("value", "")) for one in fields}
 
 
 def sign_in(client: Client, address: str, email: str):
