@@ -8,10 +8,11 @@ from typing import Any
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
+from athletes.core.refusal import Refusal
 from athletes.core.roster_file import MOST_BYTES
 from athletes.core.roster_plan import Choice, DoubtfulLine, RosterPlan
 from athletes.forms.base import RefusableForm
-from athletes.services.roster_import import field_of
+from athletes.services.roster_import import LineRefused
 from athletes.wording import choice_words, line_words, resemblance_words
 from gymtrack.lib.packing import packed, unpacked
 
@@ -63,17 +64,6 @@ class RosterFileForm(RefusableForm):
         return cls(initial={"text": text.replace("\0", "�")})
 
 
-class SeenForm(forms.Form):
-    """What travels with a preview: the file itself, and the digest of what was shown."""
-
-    packed = forms.CharField(widget=forms.HiddenInput, required=False)
-    seen = forms.CharField(widget=forms.HiddenInput, required=False)
-
-    def content(self) -> bytes | None:
-        """Return the file's bytes, None where they did not come back whole."""
-        return unpacked(self.data.get("packed", ""), most_bytes=MOST_BYTES)
-
-
 class PreviewForm(RefusableForm):
     """Who each doubtful line is; nothing is chosen beforehand."""
 
@@ -90,12 +80,16 @@ class PreviewForm(RefusableForm):
             field.error_messages |= dict.fromkeys(
                 ("required", "invalid_choice"), f"Choose who line {doubt.line.line} is."
             )
-            self.fields[field_of(doubt.line.line)] = field
+            self.fields[line_field(doubt.line.line)] = field
 
     def choices(self) -> dict[int, Choice]:
         """Return what a valid form says, by line; lines beyond MOST_DOUBTFUL are left for another time."""
-        said = {each.line.line: _choice(self.cleaned_data[field_of(each.line.line)]) for each in self._doubtful}
+        said = {each.line.line: _choice(self.cleaned_data[line_field(each.line.line)]) for each in self._doubtful}
         return said | {each.line.line: Choice("leave", each.resembles[0].who.number) for each in self._others}
+
+    def field_of(self, refusal: Refusal) -> str:
+        """Return the choice that a refusal is about."""
+        return line_field(refusal.line) if isinstance(refusal, LineRefused) else super().field_of(refusal)
 
     @property
     def more(self) -> int:
@@ -103,9 +97,19 @@ class PreviewForm(RefusableForm):
         return len(self._others)
 
 
+def line_field(line: int) -> str:
+    """Return the name of the choice about a line."""
+    return f"line-{line}"
+
+
 def seen_fields(content: bytes, plan: RosterPlan) -> dict[str, str]:
-    """Return what a preview sends along, as `SeenForm` reads it."""
+    """Return what travels with a preview: the file itself, and the digest of what was shown."""
     return {"packed": packed(content), "seen": plan.digest}
+
+
+def seen_content(posted: Mapping[str, str]) -> bytes | None:
+    """Return the bytes of the file that was shown, None where they did not come back whole."""
+    return unpacked(posted.get("packed", ""), most_bytes=MOST_BYTES)
 
 
 def _choices(doubt: DoubtfulLine) -> list[tuple[str, str]]:

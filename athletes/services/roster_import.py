@@ -28,7 +28,7 @@ class LineRefused(Refusal):
 
     def __init__(self, line: int, sentence: str) -> None:
         super().__init__(sentence)
-        self.field = field_of(line)
+        self.line = line
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +40,6 @@ class EnrolReport:
     measured: int
     changed: int = 0
     left: int = 0
-
-
-def field_of(line: int) -> str:
-    """Return the name of the choice about a line, in a form and in a refusal."""
-    return f"line-{line}"
 
 
 def preview_roster(*, gym: Gym, lines: Sequence[RosterLine]) -> RosterPlan:

@@ -13,7 +13,7 @@ from athletes.access.rules import STAFF, MemberRequest, allow
 from athletes.core.refusal import Refusal
 from athletes.core.roster_file import RosterFile, read_roster
 from athletes.core.roster_plan import RosterPlan
-from athletes.forms.roster_file import MOST_PACKED, PreviewForm, RosterFileForm, SeenForm, seen_fields
+from athletes.forms.roster_file import MOST_PACKED, PreviewForm, RosterFileForm, seen_content, seen_fields
 from athletes.services.roster_import import RosterChanged, enrol_previewed, preview_roster
 from athletes.wording import bad_lines, enrolled, import_words
 from gymtrack.lib.http import redirect_to, render_page
@@ -44,11 +44,10 @@ def roster_import(request: MemberRequest) -> HttpResponseBase:
 @allow(*STAFF, right="may_log")
 def roster_confirm(request: MemberRequest) -> HttpResponseBase:
     """Store what was shown, or show it again where it would be something else by now."""
-    seen = SeenForm(request.POST)
-    content = seen.content()
+    content = seen_content(request.POST)
     if content is None:
-        form = RosterFileForm.to_mend(b"")
-        return render_page(request, PAGE, {"form": form, "broken": BROKEN}, status=HTTPStatus.UNPROCESSABLE_ENTITY)
+        context = {"form": RosterFileForm.to_mend(b""), "broken": BROKEN}
+        return render_page(request, PAGE, context, status=HTTPStatus.UNPROCESSABLE_ENTITY)
     file = read_roster(content, today=timezone.localdate())
     plan = preview_roster(gym=request.member.gym, lines=file.lines)
     if plan.digest != request.POST.get("seen"):

@@ -5,6 +5,7 @@ from base64 import b64encode
 
 import pytest
 from django.conf import settings
+from django.core.files.uploadedfile import UploadedFile
 from django.core.files.uploadhandler import load_handler
 from django.test import RequestFactory
 from hypothesis import given
@@ -39,17 +40,22 @@ def test_what_follows_the_end_is_no_part_of_it(tail):
 
 def test_uploads_are_kept_in_memory_and_no_handler_writes_to_the_disk():
     assert settings.FILE_UPLOAD_HANDLERS == ["gymtrack.lib.uploads.MemoryUploads"]
-    request = RequestFactory().post("/", {"file": _Named(b"x" * MOST_BYTES)})
-    file = request.FILES["file"]
+    file = uploaded(b"x" * MOST_BYTES)
     assert (file.size, file.read()) == (MOST_BYTES, b"x" * MOST_BYTES)
     assert isinstance(load_handler(settings.FILE_UPLOAD_HANDLERS[0]), MemoryUploads)
     assert not hasattr(file, "temporary_file_path")
 
 
 def test_of_a_file_that_is_too_large_only_the_size_is_known():
-    request = RequestFactory().post("/", {"file": _Named(b"x" * (MOST_BYTES + 70_000))})
-    file = request.FILES["file"]
+    file = uploaded(b"x" * (MOST_BYTES + 70_000))
     assert (file.size, file.read(100)) == (MOST_BYTES + 70_000, b"")
+
+
+def uploaded(content: bytes) -> "UploadedFile[bytes]":
+    """The file as a view finds it."""
+    file = RequestFactory().post("/", {"file": _Named(content)}).FILES["file"]
+    assert isinstance(file, UploadedFile)
+    return file
 
 
 class _Named:

@@ -49,8 +49,8 @@ class Command(BaseCommand):
         refuse_bad_lines(roster.file_problems, roster.row_problems, skip_bad=skip_bad)
         if plan.doubtful and not similar:
             raise CommandError(
-                f"Nothing was stored: {counted(len(plan.doubtful), 'line')} may be of somebody on the roster. Add them with"
-                " --similar add, leave them out with --similar leave, or import the file on the page and say of each."
+                f"Nothing was stored: {counted(len(plan.doubtful), 'line')} may be of somebody on the roster. Add them"
+                " with --similar add, leave them out with --similar leave, or say of each on the page of the import."
             )
         choices = {each.line.line: _choice(similar, each.resembles[0].who.number) for each in plan.doubtful}
         report = enrol_from_shell(gym=found, lines=roster.lines, choices=choices, seen=plan.digest)

@@ -31,7 +31,7 @@ def reminded(moment: datetime, *options: str) -> tuple[str, list[tuple[str, str]
     out = io.StringIO()
     with time_machine.travel(moment, tick=False):
         call_command("remind", *options, stdout=out)
-    return out.getvalue(), [(address, letter.subject) for letter in mail.outbox for address in letter.to]
+    return out.getvalue(), [(address, str(letter.subject)) for letter in mail.outbox for address in letter.to]
 
 
 def before_the_last_day(days: int) -> datetime:
