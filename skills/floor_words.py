@@ -9,6 +9,7 @@ from uuid import UUID
 
 from athletes.access.certificates import skills_signed
 from athletes.models import Gym, Membership
+from athletes.queries.consents import in_sight
 from skills import telling, wording
 from skills.forms.attempts import VOID_REASONS
 from skills.forms.sessions import LOW_BAR_CHECKS, usual_name
@@ -62,6 +63,7 @@ def _tile_json(book: Book, floor_tile: floor.FloorTile) -> Json:
         "last": words.last,
         "cautions": words.cautions,
         "no_consent": floor_tile.no_consent,
+        "stopped": [page.id for page in floor_tile.stopped],
         "with": {
             "assistance": (in_hand and in_hand.assistance) or "none",
             "variant": (in_hand and in_hand.variant) or "",
@@ -74,11 +76,12 @@ def _tile_json(book: Book, floor_tile: floor.FloorTile) -> Json:
 
 
 def _paused(book: Book, floor_tile: floor.FloorTile) -> list[UUID]:
-    """The steps that are paused: open ones by the timeline, and those not open yet with a load that is forbidden."""
+    """The steps that are paused: by the timeline, by a load that is forbidden, and for want of consent."""
     by_time = {each.page.id for each in floor_tile.opened if each.now.state == "paused"}
     forbidden = floor_tile.tile.forbidden
     by_load = {page.id for code, page in book.steps.items() if book.rules.steps[code].loads & forbidden}
-    return [page.id for page in book.steps.values() if page.id in by_time | by_load]
+    stopped = {page.id for page in floor_tile.stopped}
+    return [page.id for page in book.steps.values() if page.id in by_time | by_load | stopped]
 
 
 def _open_json(book: Book, each: floor.OpenStep) -> Json:
@@ -129,17 +132,25 @@ def _log_row(book: Book, gym: Gym, attempt: Attempt) -> Json:
 def today_json(coach: Membership, now: datetime) -> Json:
     """Return all that a tablet keeps to run classes with no network: sessions, athletes, steps, words, bars."""
     gym, steps = coach.gym, _steps_json(coach, now)
+    practising = floor.practising_of(gym, now)
+    sights = in_sight(practising, now)
     may_sign_off = any(step["may_sign_off"] for step in steps)
     return {
         "at": now,
         "stamp": floor.stamp_of(gym, now),
-        "gym": {"id": gym.id, "name": gym.name, "time_zone": gym.time_zone},
+        "gym": {"id": gym.id, "name": gym.name, "time_zone": gym.time_zone, "asks_consent": gym.asks_consent},
         "coach": {"id": coach.id, "name": coach.board_name(gym), "may_sign_off": may_sign_off},
         "sessions": [_session_json(gym, each) for each in floor.sessions_of_today(gym, now)],
         "usual_name": usual_name(now.astimezone(gym.zone)),
         "athletes": [
-            {"id": athlete.id, "number": athlete.number, "name": athlete.board_name, "guest": athlete.guest}
-            for athlete in floor.practising_of(gym, now)
+            {
+                "id": athlete.id,
+                "number": athlete.number,
+                "name": sights[athlete.id].name,
+                "guest": athlete.guest,
+                "upside_down": "inversion" not in sights[athlete.id].lacking,
+            }
+            for athlete in practising
         ],
         "steps": steps,
         "words": _WORDS,

@@ -19,7 +19,7 @@ from skills.core.timing_error import Comparison, compare
 from skills.queries.boards import Tile
 from skills.queries.books import Book, StepPage
 from skills.queries.logs import News
-from skills.queries.standings import Back
+from skills.queries.standings import Back, InHand
 
 if TYPE_CHECKING:
     from athletes.models import Caution
@@ -175,6 +175,7 @@ class TileWords:
     last: str
     cue: str
     cautions: tuple[str, ...]
+    no_consent: tuple[str, ...]
     skin: str
 
 
@@ -185,17 +186,25 @@ def tile_words(book: Book, tile: Tile) -> TileWords:
     return TileWords(
         id=item.athlete.id,
         number=item.athlete.number,
-        name=item.athlete.board_name,
+        name=item.stops.name,
         step=step_name(page) if page else "",
-        state=item.standing.now.state if item.standing else "",
-        word=_SHORT.get(item.standing.now.state, "") if item.standing else "",
+        state=state_words(item),
+        word="no consent" if item.is_stopped else _SHORT.get(state_words(item), ""),
         back=back_words(item.back, page),
         missing=missing_words(book, item.standing, but_pauses=bool(tile.cautions)),
         last=_last(tile, page) if page else "",
         cue=_cue(tile.last_with_fault, page) if tile.last_with_fault and page else "",
         cautions=tuple(caution_words(caution).loads for caution in tile.cautions),
+        no_consent=item.stops.words_at(inverted=bool(page) and book.rules.steps[page.code].inverted) if page else (),
         skin=skin_words(tile.skin_until),
     )
+
+
+def state_words(item: InHand) -> str:
+    """Return the state of the step in hand, by its code: "paused" too for who is stopped for want of consent."""
+    if item.is_stopped:
+        return "paused"
+    return item.standing.now.state if item.standing else ""
 
 
 def skin_words(until: date | None) -> str:

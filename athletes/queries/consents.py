@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
@@ -48,6 +49,36 @@ def has_consent(athlete: Athlete, kind: str, now: datetime) -> bool:
     return agreed(kind, consents_at([athlete.id], now)[athlete.id], athlete.standing(_day(athlete, now)))
 
 
+@dataclass(frozen=True, slots=True)
+class InSight:
+    """How somebody stands where everybody looks: the name ("" where the number stands alone) and what is not agreed.
+
+    `lacking` has the kinds of consent about the body that are missing, with the words that say so; none in a gym that
+    does not ask.
+    """
+
+    name: str
+    lacking: Mapping[str, str]
+
+
+def in_sight(athletes: Collection[Athlete], now: datetime) -> Mapping[UUID, InSight]:
+    """Return how each of these stands on a board, by athlete; one query.
+
+    The athletes come with person and gym, or a query more is made for each.
+    """
+    said = consents_at([athlete.id for athlete in athletes], now)
+    return {
+        athlete.id: InSight(_shown(athlete, said[athlete.id], now), _body_lacking(athlete, said[athlete.id], now))
+        for athlete in athletes
+    }
+
+
+def _body_lacking(athlete: Athlete, said: Mapping[str, ConsentLine], now: datetime) -> Mapping[str, str]:
+    if not athlete.gym.asks_consent:
+        return {}
+    return dict(lacking(BODY, said, athlete.standing(_day(athlete, now))))
+
+
 def shown_names(athletes: Collection[Athlete], now: datetime) -> Mapping[UUID, str]:
     """Return by what name each of these stands in everybody's sight: "" where the number stands alone; one query.
 
@@ -55,6 +86,26 @@ def shown_names(athletes: Collection[Athlete], now: datetime) -> Mapping[UUID, s
     """
     said = consents_at([athlete.id for athlete in athletes], now)
     return {athlete.id: _shown(athlete, said[athlete.id], now) for athlete in athletes}
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """An athlete in everybody's sight: the number, and the name, "" where the number stands alone."""
+
+    id: UUID
+    number: int
+    name: str
+
+    @property
+    def label(self) -> str:
+        """Number and name, or 'Athlete 7'."""
+        return f"{self.number} {self.name}" if self.name else f"Athlete {self.number}"
+
+
+def shown_athletes(athletes: Collection[Athlete], now: datetime) -> list[Shown]:
+    """Return these as they stand in everybody's sight, in their order; one query."""
+    names = shown_names(athletes, now)
+    return [Shown(athlete.id, athlete.number, names[athlete.id]) for athlete in athletes]
 
 
 def _shown(athlete: Athlete, said: Mapping[str, ConsentLine], now: datetime) -> str:

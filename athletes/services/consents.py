@@ -56,6 +56,8 @@ def record_consent(
     is stored already is given back as it is.
     Raises NotTheirs, UnknownKind, BadExtent, SaidInFuture.
     """
+    # Under the lock of an athlete's facts: a try is refused from the very moment of a withdrawal.
+    Athlete.objects.select_for_update().only("pk").get(pk=athlete.pk)
     now = timezone.now()
     _check(kind, given, extent, said_at, now)
     if not may_record(by, athlete, kind):

@@ -39,11 +39,18 @@ class FloorCoach(Named):
     may_sign_off = serializers.BooleanField(help_text="Of any skill.")
 
 
+class FloorGym(GymNamed):
+    """The gym, and whether nobody goes upside down there without a consent."""
+
+    asks_consent = serializers.BooleanField()
+
+
 class FloorAthlete(Named):
-    """Who may be marked as here; minors stand by initials."""
+    """Who may be marked as here; the name is as agreed, a minor's initials, or empty where the number stands alone."""
 
     number = serializers.IntegerField()
     guest = serializers.BooleanField()
+    upside_down = serializers.BooleanField(help_text="False where consent to going upside down is lacking.")
 
 
 class CodedWord(serializers.Serializer[Any]):
@@ -119,7 +126,7 @@ class FloorToday(serializers.Serializer[Any]):
 
     at = MomentField()
     stamp = serializers.CharField(help_text="Another one whenever something may have changed.")
-    gym = GymNamed()
+    gym = FloorGym()
     coach = FloorCoach()
     sessions = FloorSessionRow(many=True)
     usual_name = serializers.CharField()
@@ -171,9 +178,12 @@ class FloorTileRow(Named):
     last = serializers.CharField()
     cautions = serializers.ListField(child=serializers.CharField())
     no_consent = serializers.ListField(child=serializers.CharField())
+    stopped = serializers.ListField(
+        child=serializers.UUIDField(), help_text="Steps, open or not, that ask for a consent which is lacking."
+    )
     skin = serializers.CharField(help_text="Torn skin, and until when it is shown; empty for none. It pauses nothing.")
     open = FloorOpenStep(many=True)
-    paused = serializers.ListField(child=serializers.UUIDField())
+    paused = serializers.ListField(child=serializers.UUIDField(), help_text="By a caution, or for want of consent.")
     waiting = FloorGate(many=True)
 
     def get_fields(self) -> dict[str, serializers.Field[Any, Any, Any, Any]]:

@@ -16,6 +16,8 @@ from skills.core.timeline import Timeline
 from skills.models import Attendance, StepTimeline
 from skills.queries.books import Book, StepPage
 from skills.queries.cautions import cautions_active
+from skills.queries.stops import Stops, stops_of
+from skills.queries.timelines import Timelines
 
 CLEARANCES: Final = ("alone", "present", "spotted")
 LONGEST_CLASS: Final = timedelta(hours=12)  # one that was left open since longer ago does not run any more
@@ -32,11 +34,20 @@ class Cleared:
 
 @dataclass(frozen=True, slots=True)
 class MayDo:
-    """What one athlete may do, in the order of the gym's steps, and the cautions in force."""
+    """What one athlete may do, in the order of the gym's steps, and the cautions in force.
+
+    Nobody may do what asks for a consent that is lacking, whatever the clearance: `no_consent` says where that is so.
+    """
 
     athlete: Athlete
     cleared: tuple[Cleared, ...]
     cautions: tuple[Caution, ...]
+    stops: Stops
+
+    @property
+    def no_consent(self) -> tuple[str, ...]:
+        """To what nobody agreed, of that which the athlete is cleared for or may be asked for."""
+        return self.stops.words_at(inverted=False)
 
     def under(self, clearance: str) -> tuple[Cleared, ...]:
         """Return the steps with that clearance."""
@@ -61,17 +72,18 @@ class _Kept:
 
 
 def who_may_do_what(book: Book, gym: Gym, now: datetime, *, present: bool) -> WhoMayDoWhat:
-    """Return everybody with a clearance in effect at the moment; two queries, and one for those `present` today.
+    """Return everybody with a clearance in effect at the moment; three queries, and one for those `present` today.
 
     Where only those present are asked for, all of them are listed, with or without a clearance.
     """
     us = moment_us(now)
     here = _present_today(gym, now) if present else {}
     kept = [each for each in _kept(book, gym, now) if not present or each.athlete.id in here]
-    cleared = {each.id: tuple(_cleared(kept, each.id, us)) for each in _athletes(kept, here)}
+    stops = _stops(book, _athletes(kept, here), kept, now)
+    cleared = {key: tuple(_cleared(kept, key, us, each.codes)) for key, each in stops.items()}
     listed = [each for each in _athletes(kept, here) if present or cleared[each.id]]
     cautions = _cautions(listed, now)
-    people = tuple(MayDo(each, cleared[each.id], cautions.get(each.id, ())) for each in listed)
+    people = tuple(MayDo(each, cleared[each.id], cautions.get(each.id, ()), stops[each.id]) for each in listed)
     # At midnight somebody may have left, or come of age, and nobody is here yet.
     midnight = day_starts_us(local_date(us, gym.time_zone) + timedelta(days=1), gym.time_zone)
     return WhoMayDoWhat(people, min([*_changes_us(kept, us), *_ends_us(people), midnight]))
@@ -100,10 +112,17 @@ def _athletes(kept: Collection[_Kept], here: Mapping[UUID, Athlete]) -> list[Ath
     return sorted(found.values(), key=lambda athlete: athlete.number)
 
 
-def _cleared(kept: Collection[_Kept], athlete_id: UUID, us: int) -> Iterator[Cleared]:
+def _stops(book: Book, athletes: Collection[Athlete], kept: Collection[_Kept], now: datetime) -> Mapping[UUID, Stops]:
+    timelines = {athlete.id: Timelines(book.rules, {}) for athlete in athletes}
+    for each in kept:
+        timelines[each.athlete.id][each.page.code] = each.timeline
+    return stops_of(book, athletes, timelines, now)
+
+
+def _cleared(kept: Collection[_Kept], athlete_id: UUID, us: int, stopped: Collection[str]) -> Iterator[Cleared]:
     for each in kept:
         change = each.timeline.at(us)
-        if each.athlete.id == athlete_id and change.clearance:
+        if each.athlete.id == athlete_id and change.clearance and each.page.code not in stopped:
             yield Cleared(each.page, change.clearance, change.trouble)
 
 

@@ -11,9 +11,7 @@ from uuid import UUID
 
 from django.db.models import Count, OuterRef, Q, QuerySet, Subquery
 
-from athletes.core.consents import lacking
 from athletes.models import Athlete, AuditHead, Gym
-from athletes.queries.consents import consents_at
 from skills.core.days import moment_us
 from skills.core.readiness import StepStanding
 from skills.core.timeline import Awaits, Change
@@ -24,6 +22,7 @@ from skills.queries.evidence import remarks_by_commitment
 from skills.queries.looks import Look, looks_at
 from skills.queries.returns import days_away
 from skills.queries.standings import Back, InHand, hand_out
+from skills.queries.stops import stops_of
 from skills.queries.timelines import Timelines, kept_timelines
 
 LOG_LENGTH: Final = 200
@@ -63,7 +62,7 @@ class FloorTile:
     """An athlete's tile as on the class page, with what a device needs to log at any open step.
 
     `chosen` is whether a coach chose the step in hand; `waiting` the gates that wait for a coach; `note` the remark on
-    the last try; `no_consent` to what of the step nobody has agreed.
+    the last try; `no_consent` to what nobody has agreed, `stopped` the steps, open or not, that ask for it.
     """
 
     tile: Tile
@@ -72,6 +71,7 @@ class FloorTile:
     waiting: tuple[tuple[StepPage, Awaits], ...]
     note: str
     no_consent: tuple[str, ...]
+    stopped: tuple[StepPage, ...]
 
 
 def floor_tiles(
@@ -93,6 +93,7 @@ class _Floor:
         self.ids = [athlete.id for athlete in self.athletes]
         self.chosen = {row.athlete_id: row.step.code for row in rows if row.step}
         self.kept, self.skin = kept_timelines(book, self.ids), skin_of(rows)
+        self.stops = stops_of(book, self.athletes, self.kept, now)
 
     def tiles(self) -> list[FloorTile]:
         """Return the tiles in the order of the rows."""
@@ -100,7 +101,6 @@ class _Floor:
         looks = self._looks(hands)
         tiles = tiles_in_hand(self.book, [*self._in_hand(hands, looks)], self.now, self.skin)
         notes = _notes(self.session.gym, tiles)
-        silent = self._no_consent(tiles)
         return [
             FloorTile(
                 tile=tile,
@@ -108,7 +108,8 @@ class _Floor:
                 opened=tuple(self._opened(self.kept[key], looks[key])),
                 waiting=tuple(self._waiting(self.kept[key])),
                 note=notes.get(tile.last.remark_commitment, "") if tile.last else "",
-                no_consent=silent.get(key, ()),
+                no_consent=self._no_consent(key, tile.in_hand.page),
+                stopped=tuple(page for code, page in self.book.steps.items() if code in self.stops[key].codes),
             )
             for key, tile in zip(self.ids, tiles, strict=True)
         ]
@@ -118,7 +119,13 @@ class _Floor:
         focus = self.session.focus.code if self.session.focus else None
         return {
             key: hand_out(
-                self.book, self.kept[key], self.now, chosen=self.chosen.get(key), focus=focus, days_away=away.get(key)
+                self.book,
+                self.kept[key],
+                self.now,
+                chosen=self.chosen.get(key),
+                focus=focus,
+                days_away=away.get(key),
+                stopped=self.stops[key].codes,
             )
             for key in self.ids
         }
@@ -137,7 +144,7 @@ class _Floor:
         for athlete in self.athletes:
             code, back = hands[athlete.id]
             page, standing = (self.book.steps[code], looks[athlete.id].steps[code]) if code else (None, None)
-            yield InHand(athlete, page, standing, back)
+            yield InHand(athlete, page, standing, back, self.stops[athlete.id])
 
     def _opened(self, kept: Timelines, look: Look) -> Iterator[OpenStep]:
         for code, page in self.book.steps.items():
@@ -152,18 +159,10 @@ class _Floor:
             if awaits := kept[code].at(self.us).awaits:
                 yield page, awaits
 
-    def _no_consent(self, tiles: Iterable[Tile]) -> Mapping[UUID, tuple[str, ...]]:
-        if not self.session.gym.asks_consent:
-            return {}
-        said = consents_at(self.ids, self.now)
-        return {
-            athlete.id: tuple(words for _, words in lacking(self._kinds(page), said[athlete.id], athlete.standing()))
-            for athlete, page in ((tile.in_hand.athlete, tile.in_hand.page) for tile in tiles)
-            if page
-        }
-
-    def _kinds(self, page: StepPage) -> tuple[str, ...]:
-        return ("spotting", "inversion") if self.book.rules.steps[page.code].inverted else ("spotting",)
+    def _no_consent(self, athlete_id: UUID, page: StepPage | None) -> tuple[str, ...]:
+        if page is None:
+            return ()
+        return self.stops[athlete_id].words_at(inverted=self.book.rules.steps[page.code].inverted)
 
 
 def _notes(gym: Gym, tiles: Iterable[Tile]) -> Mapping[str, str]:

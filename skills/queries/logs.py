@@ -19,6 +19,7 @@ from skills.queries.cautions import cautions_active
 from skills.queries.histories import histories_of
 from skills.queries.returns import days_away
 from skills.queries.standings import Back, hand_out
+from skills.queries.stops import Stops, stops_of
 from skills.queries.timelines import Timelines, kept_timelines
 
 
@@ -34,9 +35,9 @@ class Choice:
 class Panel:
     """One athlete, ready to log: the step in hand (None when everything open is passed) and what matters for it.
 
-    `last` is the athlete's last try at the step that stands, `remembered` the last judged one; `checked` today's
-    check of a low bar; `dangerous` the codes of the faults that put the athlete at risk; `back` says who comes back
-    after weeks.
+    `stops` has the name on the board, and the steps that ask for a consent which is lacking. `last` is the athlete's
+    last try at the step that stands, `remembered` the last judged one; `checked` today's check of a low bar;
+    `dangerous` the codes of the faults that put the athlete at risk; `back` says who comes back after weeks.
     """
 
     athlete: Athlete
@@ -49,6 +50,12 @@ class Panel:
     choices: tuple[Choice, ...]
     dangerous: frozenset[str]
     back: Back | None
+    stops: Stops
+
+    @property
+    def stopped(self) -> bool:
+        """Whether the step in hand asks for a consent that is lacking."""
+        return self.page is not None and self.page.code in self.stops.codes
 
     @property
     def paused(self) -> bool:
@@ -71,8 +78,9 @@ def panel_of(
 ) -> Panel:
     """Return the panel of an athlete: of the step asked for, else of the one in hand."""
     kept = kept_timelines(book, [athlete.id])[athlete.id]
+    who = _someone(book, athlete, kept, now)
     asked = book.step(step_id) if step_id else None
-    page, back = (asked, None) if asked else _in_hand(book, session, athlete, kept, now)
+    page, back = (asked, None) if asked else _in_hand(book, session, who, now)
     last = last_try(athlete, page.id) if page else None
     return Panel(
         athlete=athlete,
@@ -85,17 +93,29 @@ def panel_of(
         choices=tuple(Choice(step, kept[step.code].at(moment_us(now))) for step in book.steps.values()),
         dangerous=dangerous_faults(page.id) if page else frozenset(),
         back=back,
+        stops=who.stops,
     )
 
 
-def _in_hand(
-    book: Book, session: TrainingSession, athlete: Athlete, kept: Timelines, now: datetime
-) -> tuple[StepPage | None, Back | None]:
-    chosen = Attendance.objects.filter(session=session, athlete=athlete).values_list("step_id", flat=True).first()
+@dataclass(frozen=True, slots=True)
+class _Someone:
+    athlete: Athlete
+    kept: Timelines
+    stops: Stops
+
+
+def _someone(book: Book, athlete: Athlete, kept: Timelines, now: datetime) -> _Someone:
+    return _Someone(athlete, kept, stops_of(book, [athlete], {athlete.id: kept}, now)[athlete.id])
+
+
+def _in_hand(book: Book, session: TrainingSession, who: _Someone, now: datetime) -> tuple[StepPage | None, Back | None]:
+    chosen = Attendance.objects.filter(session=session, athlete=who.athlete).values_list("step_id", flat=True).first()
     focus = session.focus.code if session.focus else None
-    away = {} if chosen else days_away(session, [athlete.id])
+    away = {} if chosen else days_away(session, [who.athlete.id])
     hand = book.codes[chosen] if chosen else None
-    code, back = hand_out(book, kept, now, chosen=hand, focus=focus, days_away=away.get(athlete.id))
+    code, back = hand_out(
+        book, who.kept, now, chosen=hand, focus=focus, days_away=away.get(who.athlete.id), stopped=who.stops.codes
+    )
     return book.steps[code] if code else None, back
 
 
@@ -111,7 +131,7 @@ def step_to_move_to(
     same = book.steps[book.codes[attempt.step_id]]
     if kept[same.code].at(moment_us(attempt.happened_at)).base != "closed":
         return same
-    hand, _ = _in_hand(book, session, athlete, kept, now)
+    hand, _ = _in_hand(book, session, _someone(book, athlete, kept, now), now)
     return hand if hand and not mistakes_in(result, hand.form) else same
 
 

@@ -14,6 +14,7 @@ from skills.core.timeline import Change, Timeline
 from skills.models import StepTimeline
 from skills.queries.books import Book, StepPage
 from skills.queries.histories import histories_of
+from skills.queries.stops import Stops, stops_of
 from skills.queries.timelines import Timelines, kept_timelines
 
 
@@ -59,19 +60,28 @@ def gate_evidence(book: Book, athlete: Athlete, code: str, gate: str, now: datet
     return own.criterion_version, tuple(sorted({attempt for standing in below for attempt in standing.evidence}))
 
 
-def next_step(book: Book, timelines: Timelines, now: datetime, focus: str | None = None) -> str | None:
+def next_step(
+    book: Book,
+    timelines: Timelines,
+    now: datetime,
+    focus: str | None = None,
+    stopped: Collection[str] = frozenset(),
+) -> str | None:
     """Return the code of the step in hand: the focus of the class where it is open, else the next one open.
 
-    Steps come in the order of the gym's skills; of the focus's skill first. Side drills are nobody's next step.
+    Steps come in the order of the gym's skills; of the focus's skill first. Side drills are nobody's next step, nor
+    are those at which the athlete is `stopped`.
     """
     us = moment_us(now)
-    if focus and timelines[focus].at(us).base != "closed":
+    if focus and focus not in stopped and timelines[focus].at(us).base != "closed":
         return focus
     skill = book.steps[focus].skill_slug if focus else None
     unfinished = [
         code
         for code, page in book.steps.items()
-        if not page.side_drill and timelines[code].at(us).base in {"working", "ready", "recheck"}
+        if not page.side_drill
+        and code not in stopped
+        and timelines[code].at(us).base in {"working", "ready", "recheck"}
     ]
     unfinished.sort(key=lambda code: book.steps[code].skill_slug != skill)
     return unfinished[0] if unfinished else None
@@ -86,33 +96,50 @@ class Back:
 
 
 def hand_out(
-    book: Book, timelines: Timelines, now: datetime, *, chosen: str | None, focus: str | None, days_away: int | None
+    book: Book,
+    timelines: Timelines,
+    now: datetime,
+    *,
+    chosen: str | None,
+    focus: str | None,
+    days_away: int | None,
+    stopped: Collection[str],
 ) -> tuple[str | None, Back | None]:
     """Return the code of the step in hand: the chosen one where a coach chose, else the next one.
 
-    Whoever was away for weeks is handed the step before it, the last one passed of those that it asks for.
+    Whoever was away for weeks is handed the step before it, the last one passed of those that it asks for. A step at
+    which somebody is `stopped` for want of consent is in hand only where a coach chose it.
     """
-    code = chosen or next_step(book, timelines, now, focus)
+    code = chosen or next_step(book, timelines, now, focus, stopped)
     if chosen or code is None or days_away is None:
         return code, None
-    before = _step_before(book, timelines, code, now)
+    before = _step_before(book, timelines, code, now, stopped)
     return before or code, Back(days_away, book.steps[code] if before else None)
 
 
-def _step_before(book: Book, timelines: Timelines, code: str, now: datetime) -> str | None:
-    required = book.rules.steps[code].requires
+def _step_before(book: Book, timelines: Timelines, code: str, now: datetime, stopped: Collection[str]) -> str | None:
+    required = set(book.rules.steps[code].requires).difference(stopped)
     passed = {step for step in required if timelines[step].at(moment_us(now)).state in {"passed", "recheck"}}
     return next((step for step in reversed([*book.steps]) if step in passed), None)
 
 
 @dataclass(frozen=True, slots=True)
 class InHand:
-    """An athlete's step in hand and how they stand at it; None when everything open is passed."""
+    """An athlete's step in hand and how they stand at it; None when everything open is passed.
+
+    `stops` has the name on the board, and the steps that ask for a consent which is lacking.
+    """
 
     athlete: Athlete
     page: StepPage | None
     standing: StepStanding | None
     back: Back | None
+    stops: Stops
+
+    @property
+    def is_stopped(self) -> bool:
+        """Whether the step in hand asks for a consent that is lacking."""
+        return self.page is not None and self.page.code in self.stops.codes
 
 
 def steps_in_hand(
@@ -126,18 +153,30 @@ def steps_in_hand(
 ) -> list[InHand]:
     """Return the step in hand of each athlete, in a number of queries that does not grow with them."""
     kept = kept_timelines(book, [athlete.id for athlete in athletes])
+    stops = stops_of(book, athletes, kept, now)
     hands = {
-        key: hand_out(book, kept[key], now, chosen=chosen.get(key), focus=focus, days_away=days_away.get(key))
-        for key in (athlete.id for athlete in athletes)
+        key: hand_out(
+            book,
+            kept[key],
+            now,
+            chosen=chosen.get(key),
+            focus=focus,
+            days_away=days_away.get(key),
+            stopped=stops[key].codes,
+        )
+        for key in stops
     }
     standings = _look(book, {key: code for key, (code, _) in hands.items() if code}, kept, now)
-    return [_in_hand(book, athlete, *hands[athlete.id], standings) for athlete in athletes]
-
-
-def _in_hand(
-    book: Book, athlete: Athlete, code: str | None, back: Back | None, standings: Mapping[UUID, StepStanding]
-) -> InHand:
-    return InHand(athlete, book.steps[code] if code else None, standings.get(athlete.id), back)
+    return [
+        InHand(
+            athlete=athlete,
+            page=book.steps[code] if code else None,
+            standing=standings.get(athlete.id),
+            back=back,
+            stops=stops[athlete.id],
+        )
+        for athlete, (code, back) in ((athlete, hands[athlete.id]) for athlete in athletes)
+    ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from athletes.access.certificates import signs
 from athletes.models import Athlete, Caution, Membership, Remark
+from athletes.queries.consents import consents_lacking
 from athletes.services.audit import record_act
 from athletes.services.remarks import commitment, keep_remark
 from gymtrack.lib.ids import new_id
@@ -18,6 +19,7 @@ from skills.core.counted import pauses
 from skills.core.days import moment_us
 from skills.core.entries import CLOCK_LEEWAY_US, Mistake, Result, mistakes_in, mistakes_in_moment
 from skills.core.spans import Spans
+from skills.core.stops import kinds_asked
 from skills.core.timeline import Change
 from skills.models import Attempt, AttemptVoid, BarCheck, TrainingSession
 from skills.queries.books import Book, StepPage, book_of
@@ -159,10 +161,15 @@ def _bar_was_checked(athlete: Athlete, happened_at: datetime) -> bool:
 
 
 def _closed_try(by: Membership, known: Known, entry: AttemptEntry, page: StepPage) -> bool:
-    """Whether the attempt is a try at a closed step; refuses one under a caution, without a reason or the right."""
+    """Whether the attempt is a try at a closed step; refuses one without a reason or the right to it.
+
+    Refuses every attempt under a caution, or where it asks for a consent that was lacking then.
+    """
     standing = known.kept[page.code].at(moment_us(entry.happened_at))
     if _is_paused(known, page.code, moment_us(entry.happened_at)):
         raise AttemptRefusedError(Mistake("step", "A caution forbids this step for now: see the athlete's page."))
+    if words := _lacking_words(known, entry, page, standing.clearance):
+        raise AttemptRefusedError(Mistake("step", words))
     if standing.base != "closed":
         return False
     if not entry.closed_reason.strip():
@@ -172,6 +179,15 @@ def _closed_try(by: Membership, known: Known, entry: AttemptEntry, page: StepPag
     if not signs(by, page.skill_slug):
         raise NoRightError(Mistake("step", "Only a coach who may sign off can try a step that is not open."))
     return True
+
+
+def _lacking_words(known: Known, entry: AttemptEntry, page: StepPage, clearance: str) -> str:
+    """Say to what nobody had agreed that the step asked for when it was tried; '' for nothing."""
+    asked = {*kinds_asked(inverted=known.book.rules.steps[page.code].inverted, clearance=clearance)}
+    if entry.result.assistance == "spot":
+        asked.add("spotting")
+    lacking = consents_lacking(known.athlete, sorted(asked), entry.happened_at)
+    return " ".join(f"There was {words} then: see the athlete's page of consents." for _, words in lacking)
 
 
 def _is_paused(known: Known, code: str, us: int) -> bool:

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from athletes.access.rules import STAFF, MemberRequest, allow
+from athletes.queries.consents import Shown
 from gymtrack.lib.http import render_page
 from skills import telling, wording
 from skills.core.days import moment_us
@@ -41,6 +42,8 @@ def alone(request: MemberRequest) -> HttpResponse:
 def _person(person: MayDo) -> dict[str, object]:
     return {
         "athlete": person.athlete,
+        "label": Shown(person.athlete.id, person.athlete.number, person.stops.name).label,
+        "no_consent": person.no_consent,
         "may": [_labels(person.under(clearance)) for clearance in CLEARANCES],
         "cautions": [_caution(caution) for caution in person.cautions],
     }

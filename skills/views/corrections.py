@@ -13,6 +13,7 @@ from django.views.decorators.http import require_POST
 
 from athletes.access.records import access_athlete
 from athletes.access.rules import COACH, OWNER, MemberRequest, allow
+from athletes.queries.consents import shown_athletes
 from gymtrack.lib.http import render_page, see_other, wants_fragment
 from skills import telling
 from skills.access import access_attempt, access_session
@@ -114,7 +115,7 @@ def _ask_why(
     context = {
         "form": form,
         "attempt": attempt,
-        "athlete": access_athlete(request.member, form.cleaned_data["athlete"]),
+        "athlete": shown_athletes([access_athlete(request.member, form.cleaned_data["athlete"])], timezone.now())[0],
         "session": session,
         "step_name": telling.step_name(page),
         "stored": telling.stored_words(attempt, page),
@@ -133,7 +134,7 @@ def _moved_words(attempt: Attempt, athlete: Athlete, page: StepPage) -> str:
 
 
 def _who(athlete: Athlete) -> str:
-    return f"{athlete.number} {athlete.board_name}"
+    return shown_athletes([athlete], timezone.now())[0].label
 
 
 def _show(

@@ -14,16 +14,18 @@ from django.views.decorators.http import require_GET, require_POST
 from athletes.access.certificates import skills_signed
 from athletes.access.records import access_athlete
 from athletes.access.rules import COACH, OWNER, STAFF, MemberRequest, allow
+from athletes.core.consents import WORDS, who_decides
+from athletes.queries.consents import Shown, shown_athletes
 from gymtrack.lib.http import render_page, see_other, wants_fragment
 from gymtrack.lib.ids import new_id
 from skills import telling
 from skills.access import access_attempt, access_session, access_step, may
+from skills.core.stops import kinds_asked
 from skills.forms.attempts import VOID_REASONS, AttemptForm
 from skills.forms.sessions import BarCheckForm
 from skills.queries import boards, logs
 from skills.queries.books import Book, StepPage, book_of
 from skills.services import sessions as service
-from skills.views.consents import no_consent
 from skills.views.places import beside_tiles
 
 if TYPE_CHECKING:
@@ -87,6 +89,7 @@ def panel_page(
     context = {
         "session": session,
         "panel": panel,
+        "who": Shown(athlete.id, athlete.number, panel.stops.name),
         "here": panel_address(session, athlete),
         "notice": notice,
         "may_log": may_log,
@@ -120,13 +123,29 @@ def _step_context(request: MemberRequest, book: Book, panel: logs.Panel) -> dict
     return context | {
         "step": access_step(request.member, panel.page.id),
         "step_name": telling.step_name(panel.page),
-        "no_consent": no_consent(panel.athlete, book, panel.page, timezone.now()),
+        "no_consent": panel.stops.words_at(inverted=book.rules.steps[panel.page.code].inverted),
+        "consents_wanted": _consents_wanted(book, panel, panel.page),
         "back": telling.back_words(panel.back, panel.page),
         "instead_of": panel.back.instead_of if panel.back else None,
         "missing": telling.missing_words(book, panel.standing),
         "last": telling.last_words(panel.last, panel.page) if panel.last else "",
         "last_cues": telling.cues_of(panel.last, panel.page) if panel.last else [],
     }
+
+
+def _consents_wanted(book: Book, panel: logs.Panel, page: StepPage) -> list[tuple[str, str]]:
+    """Return the consents for want of which the step is stopped, each with its words and who gives it."""
+    clearance = panel.standing.now.clearance if panel.standing else ""
+    asked = kinds_asked(inverted=book.rules.steps[page.code].inverted, clearance=clearance)
+    standing = panel.athlete.standing()
+    return [
+        (kind, f"{_SAYS[who_decides(kind, standing)]} agrees to {WORDS[kind]}")
+        for kind in asked
+        if kind in panel.stops.lacking
+    ]
+
+
+_SAYS = {"guardian": "A guardian", "athlete": "The athlete"}
 
 
 def _by_skill(choices: list[logs.Choice]) -> list[tuple[str, list[logs.Choice]]]:
@@ -141,6 +160,8 @@ def _form_context(
 ) -> dict[str, Any]:
     """Give the form that the moment asks for: none, the check of a low bar, or that of an attempt."""
     if panel.page is None or not may(request.member, "may_log"):
+        return {}
+    if panel.stopped and form is None:
         return {}
     if panel.bar_unchecked and form is None:
         bar = bar_form or BarCheckForm(initial={"athlete": panel.athlete.id})
@@ -203,6 +224,7 @@ def _correction_context(
     session: TrainingSession, panel: logs.Panel, attempt: Attempt, page: StepPage, *, may_log: bool
 ) -> dict[str, Any]:
     """Offer the words that are not on the attempt yet, and the others present for whom it may have been."""
+    present = boards.attendances_of(session)
     return {
         "mendable": may_log and not getattr(attempt, "void", None),
         "new_id": new_id(),
@@ -210,7 +232,9 @@ def _correction_context(
         "more_missed": [checkpoint for checkpoint in page.checkpoints if checkpoint[0] not in attempt.missed],
         "dangerous": panel.dangerous if panel.page == page else logs.dangerous_faults(page.id),
         "angle_of": page.form.angle,
-        "others": [row.athlete for row in boards.attendances_of(session) if row.athlete_id != panel.athlete.id],
+        "others": shown_athletes(
+            [row.athlete for row in present if row.athlete_id != panel.athlete.id], timezone.now()
+        ),
     }
 
 

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from athletes.access.records import access_athlete, practising_athletes
 from athletes.access.rules import COACH, OWNER, STAFF, MemberRequest, allow
+from athletes.queries.consents import shown_athletes
 from gymtrack.lib.http import redirect_to, render_page, see_other, wants_fragment
 from skills.access import access_session, access_step, may
 from skills.forms.sessions import StartForm
@@ -59,12 +60,12 @@ def _board(request: MemberRequest, session: TrainingSession) -> dict[str, Any]:
 
 def _roster(request: MemberRequest, session: TrainingSession) -> dict[str, Any]:
     """Tell the roster, last time's people first; with `q` only those whose number or name has it."""
-    here, usual = boards.present_ids(session), boards.usual_ids(session)
+    now, here, usual = timezone.now(), boards.present_ids(session), boards.usual_ids(session)
     wanted = request.GET.get("q", "").strip().casefold()
     rows = [
         {"athlete": athlete, "here": athlete.id in here, "usual": athlete.id in usual}
-        for athlete in practising_athletes(request.member, timezone.now())
-        if wanted in f"{athlete.number} {athlete.board_name}".casefold()
+        for athlete in shown_athletes(practising_athletes(request.member, now), now)
+        if wanted in f"{athlete.number} {athlete.name}".casefold()
     ]
     rows.sort(key=lambda row: not row["usual"])
     absent = sum(1 for row in rows if row["usual"] and not row["here"])
@@ -113,5 +114,7 @@ def session_end(request: MemberRequest, session_id: UUID) -> HttpResponseBase:
         messages.success(request, f"{found.name} has ended.")
         return redirect_to("today")
     return render_page(
-        request, "skills/sessions/end.html", {"session": found, "nothing_logged": boards.without_attempt(found)}
+        request,
+        "skills/sessions/end.html",
+        {"session": found, "nothing_logged": shown_athletes(boards.without_attempt(found), timezone.now())},
     )

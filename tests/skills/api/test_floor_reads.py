@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from athletes.models import Athlete, Gym, Membership, Person
 from athletes.services.consents import record_consent
-from skills.models import TrainingSession
+from skills.models import Step, TrainingSession
 from skills.services.attempts import void_attempt
 from skills.services.cautions import enter_caution
 from skills.services.sessions import choose_step, end_session, mark_present, start_session
@@ -65,7 +65,12 @@ def test_the_day_has_all_to_work_without_a_network(
 ) -> None:
     check_bar_on(coach)
     day = device.get("today/").json()
-    assert day["gym"] == {"id": str(coach.gym_id), "name": "Harbour Hall", "time_zone": "Europe/Berlin"}
+    assert day["gym"] == {
+        "id": str(coach.gym_id),
+        "name": "Harbour Hall",
+        "time_zone": "Europe/Berlin",
+        "asks_consent": False,
+    }
     assert day["coach"] == {"id": str(coach.id), "name": "Cleo Adeyemi", "may_sign_off": True}
     assert [(row["number"], row["name"], row["guest"]) for row in day["athletes"]] == [
         (athlete.number, "Ada Lindqvist", False),
@@ -221,6 +226,35 @@ def test_a_gym_that_asks_for_consent_says_where_there_is_none(
     assert tile()["no_consent"] == []
 
 
+def test_a_step_without_consent_is_stopped_open_or_not_and_another_is_in_hand(
+    tile: Callable[[], dict[str, Any]], gym: Gym, coach: Membership, athlete: Athlete
+) -> None:
+    pass_step(coach, athlete, "pullover-3")
+    before = tile()
+    Gym.objects.filter(pk=gym.pk).update(asks_consent=True)
+    inverted = {str(row.id) for row in Step.objects.filter(gym=gym, inverted=True)}
+    stopped = tile()
+    assert {*stopped["stopped"]} == inverted
+    assert inverted <= {*stopped["paused"]}
+    assert (before["stopped"], before["paused"]) == ([], [])
+    assert stopped["step"] not in inverted
+    for kind in ("inversion", "spotting"):
+        record_consent(by=coach, athlete=athlete, kind=kind, given=True)
+    assert tile() == before
+
+
+@pytest.mark.parametrize(("extent", "name"), [("full_name", "Mia Okafor"), ("initials", "M. O."), ("number", "")])
+def test_the_day_and_the_board_hold_no_more_of_a_name_than_was_agreed(
+    device: Device, coach: Membership, minor: Athlete, extent: str, name: str
+) -> None:
+    session = start_class(coach, minor)
+    record_consent(by=coach, athlete=minor, kind="board", given=True, extent=extent)
+    day, board = device.get("today/").json(), device.get(f"sessions/{session.id}/").json()
+    assert [row["name"] for row in day["athletes"] if row["id"] == str(minor.id)] == [name]
+    assert [row["name"] for row in board["tiles"]] == [name]
+    assert ("Okafor" in f"{day} {board}") is (extent == "full_name")
+
+
 # ---- The log --------------------------------------------------------------------------------------------
 def test_the_log_has_the_last_attempts_of_the_class_taken_back_ones_too(
     board: Callable[[], dict[str, Any]], gym: Gym, coach: Membership, athlete: Athlete, session: TrainingSession
@@ -333,10 +367,10 @@ def test_a_board_of_thirty_costs_no_more_queries_than_one_of_three(
     address = f"sessions/{session.id}/"
     first, again = cost(device, address), cost(device, address)
     tag = device.get(address).headers["ETag"]
-    assert (first, again, cost(device, address, **{"If-None-Match": tag})) == (22, 16, 3)
+    assert (first, again, cost(device, address, **{"If-None-Match": tag})) == (23, 17, 3)
 
 
 @pytest.mark.parametrize("many", [1, 30])
 def test_the_day_costs_as_many_queries_for_thirty(device: Device, coach: Membership, many: int) -> None:
     fill(coach, start_session(by=coach, name="Monday class", focus=None), many)
-    assert cost(device, "today/") == 12
+    assert cost(device, "today/") == 13

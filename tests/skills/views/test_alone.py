@@ -136,6 +136,6 @@ def test_queries_do_not_grow_with_the_athletes(client_of, gym, coach, django_ass
         start_class(coach, found)
     client = client_of(coach)
     client.get("/alone/")
-    for query, queries in (("", 5), ("?present=1", 6)):
+    for query, queries in (("", 6), ("?present=1", 7)):
         with django_assert_num_queries(queries):
             client.get(f"/alone/{query}")

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from athletes.models import Gym
 from tests.factories.athletes import make_certificate, make_consent
-from tests.factories.skills import library, pass_step, start_class, step_of
+from tests.factories.skills import library, pass_step, reach, start_class, step_of
 
 
 @pytest.fixture(autouse=True)
@@ -63,3 +63,66 @@ def test_the_gyms_settings_say_whether_it_asks(client_of, owner, gym):
         assert client.post("/gym/", stored | ticked).status_code == 303
         gym.refresh_from_db()
         assert gym.asks_consent is bool(ticked)
+
+
+@pytest.mark.usefixtures("_asking")
+def test_the_panel_is_stopped_and_one_tap_writes_the_consent_down(client_of, coach, minor):
+    pass_step(coach, minor, "pullover-3")
+    client, (_, panel) = client_of(coach), _addresses(coach, minor)
+    page = client.get(panel)
+    assert "form" not in page.context
+    html = page.content.decode()
+    assert "Stopped: nothing can be logged" in html
+    assert "A guardian agrees to going upside down: write it down" in html
+    make_consent(minor, by=coach, kind="spotting")
+    sent = {"kind": "inversion", "given": "yes", "next": panel}
+    assert client.post(f"/athletes/{minor.id}/consents/", sent).headers["Location"] == panel
+    assert "form" in client.get(panel).context
+
+
+@pytest.mark.usefixtures("_asking")
+def test_who_may_only_read_is_offered_no_tap(client_of, reader, coach, minor):
+    pass_step(coach, minor, "pullover-3")
+    html = client_of(reader).get(_addresses(coach, minor)[1]).content.decode()
+    assert "Stopped: nothing can be logged" in html
+    assert "write it down</button>" not in html
+
+
+def test_the_board_says_it_and_has_another_step_in_hand(client_of, coach, athlete):
+    reach(coach, athlete, "pullover-3a")
+    Gym.objects.filter(pk=coach.gym_id).update(asks_consent=True)
+    session = start_class(coach, athlete)
+    (tile,) = client_of(coach).get(f"/sessions/{session.id}/").context["tiles"]
+    assert tile.no_consent == ("no consent to hands-on spotting", "no consent to going upside down")
+    for kind in ("spotting", "inversion"):
+        make_consent(athlete, by=coach, kind=kind)
+    (agreed,) = client_of(coach).get(f"/sessions/{session.id}/").context["tiles"]
+    assert agreed.no_consent == ()
+    assert agreed.step != tile.step
+
+
+@pytest.mark.parametrize("extent", ["full_name", "initials", "number"])
+def test_the_pages_of_a_class_show_no_more_of_a_name_than_was_agreed(client_of, coach, athlete, extent):
+    make_consent(athlete, by=coach, kind="board", extent=extent)
+    session = start_class(coach, athlete)
+    pass_step(coach, athlete, "pullover-3a")
+    for address in (
+        f"/sessions/{session.id}/",
+        f"/sessions/{session.id}/present/",
+        f"/sessions/{session.id}/end/",
+        f"/sessions/{session.id}/athletes/{athlete.id}/",
+        "/alone/",
+    ):
+        html = client_of(coach).get(address).content.decode()
+        assert ("Ada Lindqvist" in html, "A. L." in html) == (extent == "full_name", extent == "initials"), address
+        assert extent != "number" or "Athlete " in html
+
+
+def test_the_printed_list_leaves_out_what_nobody_agreed_to(client_of, coach, athlete):
+    pass_step(coach, athlete, "pullover-3a")
+    Gym.objects.filter(pk=coach.gym_id).update(asks_consent=True)
+    listed = client_of(coach).get("/alone/")
+    assert listed.context["people"] == []
+    for kind in ("spotting", "inversion"):
+        make_consent(athlete, by=coach, kind=kind)
+    assert [any(person["may"]) for person in client_of(coach).get("/alone/").context["people"]] == [True]

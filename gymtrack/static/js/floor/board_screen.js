@@ -35,14 +35,15 @@ function resultOf(tile) {
 function linesOf(app, tile) {
   const { today, board, unkept } = app.state;
   const step = today?.steps.find(({ id }) => id === tile.step);
-  const hurts = tile.isPaused && tile.state !== "paused" && !tile.isHalted;
-  const words = hurts ? "paused, it hurt" : tile.isPaused ? "paused" : tile.word || today?.words.states[tile.state];
+  const hurts = tile.isPaused && tile.state !== "paused" && !tile.isHalted && !tile.isStopped;
+  const words = tile.isStopped ? "no consent" : hurts ? "paused, it hurt" : tile.isPaused ? "paused" : tile.word || today?.words.states[tile.state];
   const missing = [tile.back && `${tile.back[0].toUpperCase()}${tile.back.slice(1)}`, tile.missing]
     .filter(Boolean)
     .join(" · ");
   return {
     number: tile.number || "new",
     name: tile.name,
+    alone: tile.name ? "" : "Athlete ",
     skin: tile.skin,
     step: stepName(step) || (tile.isUnknown ? "Step not known yet" : "All open steps are passed"),
     missing: tile.isHere ? briefly(missing) : "not here any more",

@@ -53,9 +53,12 @@ export function athletesOf({ today, entries }) {
   const guests = ofKind(entries, "guest").filter(({ id }) => !known.has(id));
   return [
     ...(today?.athletes ?? []),
-    ...guests.map(({ id, body }) => ({ id, number: "", name: guestName(body), guest: true })),
+    ...guests.map(({ id, body }) => ({ id, number: "", name: guestName(body), guest: true, ...guestAsked(today) })),
   ];
 }
+
+/** Nobody has asked a guest yet: in a gym that asks, they stay the right way up. */
+const guestAsked = (today) => ({ upside_down: !today?.gym.asks_consent });
 
 /** Ids of who is here: the server's list, and what was tapped since. */
 export function presentOf(state, session) {
@@ -141,7 +144,15 @@ export function pausedOf(state, athlete, rows = rowsOf(state)) {
   const hurting = hurt.flatMap((row) => steps.find(({ id }) => id === row.step)?.loads ?? []);
   const loads = new Set([...hurting, ...haltsOf(state, athlete).flatMap(({ body }) => body.loads)]);
   const laid = steps.filter((step) => step.loads.some((load) => loads.has(load))).map(({ id }) => id);
-  return new Set([...(tile?.paused ?? []), ...laid]);
+  return new Set([...(tile?.paused ?? []), ...laid, ...stoppedOf(state, athlete)]);
+}
+
+/** Steps that ask for a consent which is lacking, as ids: by the server's last answer about somebody, and by the day. */
+export function stoppedOf(state, athlete) {
+  const tile = state.board?.tiles.find(({ id }) => id === athlete);
+  const isUpright = athletesOf(state).find(({ id }) => id === athlete)?.upside_down === false;
+  const inverted = (state.today?.steps ?? []).filter((step) => isUpright && step.inverted).map(({ id }) => id);
+  return new Set([...(tile?.stopped ?? []), ...inverted]);
 }
 
 /** Cautions that the server has not yet: until they are lifted there, or for the day on which they were entered. */
@@ -197,7 +208,7 @@ function shown(state, session, { id, rows, told, person, isHere }) {
   const last = mine.find((row) => !row.is_void && row.step === handed.step);
   const step = state.today?.steps.find((one) => one.id === handed.step);
   const paused = pausedOf(state, id, rows);
-  const halts = haltsOf(state, id);
+  const [halts, stopped] = [haltsOf(state, id), stoppedOf(state, id)];
   const isTorn = ofKind(counting(state.entries), "skin").some(({ body }) => body.athlete === id);
   const about = state.entries.filter((entry) => athleteOf(entry, rows) === id);
   return {
@@ -206,6 +217,8 @@ function shown(state, session, { id, rows, told, person, isHere }) {
     paused,
     isPaused: paused.has(handed.step),
     isHalted: halts.length > 0,
+    stopped,
+    isStopped: stopped.has(handed.step),
     cautions: [...handed.cautions, ...halts.map(({ label }) => label.words)],
     skin: handed.skin || (isTorn ? "torn skin" : ""),
     waiting_count: about.filter(({ state: how }) => how === "waiting").length,
@@ -217,7 +230,8 @@ function shown(state, session, { id, rows, told, person, isHere }) {
 
 function unknownTile(id, person, session) {
   const words = { state: "", word: "", back: "", cue: "", note: "", last: "", missing: "" };
-  const lists = { cautions: [], no_consent: [], open: [], paused: [], waiting: [] };
+  const asked = person?.upside_down === false ? ["no consent to going upside down"] : [];
+  const lists = { cautions: [], no_consent: asked, open: [], paused: [], waiting: [] };
   const who = { id, number: person?.number ?? "", name: person?.name ?? "" };
   const help = { assistance: "none", variant: "" };
   const hand = { step: session?.focus ?? null, instead_of: null, chosen: false, with: help };

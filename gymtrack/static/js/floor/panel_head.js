@@ -17,6 +17,7 @@ export function showHead(context) {
   fill(root, {
     number: tile.number || "new",
     name: tile.name,
+    alone: tile.name ? "" : "Athlete ",
     step: stepName(step),
     back: tile.back && `${tile.back[0].toUpperCase()}${tile.back.slice(1)}.`,
     missing: sayingOf(context),

@@ -19,10 +19,12 @@ export function showTry(context) {
 function showWhetherOpen({ app, root, step, session, tile, athlete }) {
   const hasEnded = Boolean(session?.ended_at);
   const isPaused = Boolean(step && tile.paused.has(step.id));
+  const isStopped = Boolean(step && tile.stopped.has(step.id));
   const isUnchecked = Boolean(step?.low_bar && !barCheckOf(app.state));
   const isFree = (!isPaused && !isUnchecked) || app.clocks.isRunning(athlete);
   show(slot(root, "ended"), hasEnded);
-  show(slot(root, "paused"), isPaused && !hasEnded);
+  show(slot(root, "paused"), isPaused && !isStopped && !hasEnded);
+  show(slot(root, "stopped"), isStopped && !hasEnded);
   show(slot(root, "bar"), isUnchecked && !isPaused && !hasEnded);
   show(root.querySelector("form"), Boolean(step && !hasEnded && isFree));
 }
