@@ -12,6 +12,8 @@ from athletes.views import (
     joining,
     links,
     memberships,
+    my_data,
+    private_links,
     roster,
     roster_import,
     staff,
@@ -62,8 +64,26 @@ privacy_patterns = [
     path("gym/acts.csv", acts.acts_csv, name="acts_csv"),
     path("gym/erasures/", erasure.erasures, name="erasures"),
     path("gym/erasures/<uuid:person_id>/", erasure.erasure, name="erasure"),
+    path("kept/", my_data.kept, name="kept"),
+    path("my-data/", my_data.my_data, name="my_data"),
+    path("who-sees/", my_data.who_sees, name="who_sees"),
+    path("who-sees/<uuid:athlete_id>/", my_data.who_sees_of, name="who_sees_of"),
     path("erasure/", erasure.erasure_mine, name="erasure_mine"),
     path("erasure/<uuid:athlete_id>/", erasure.erasure_ward, name="erasure_ward"),
 ]
 
-urlpatterns: list[URLPattern | URLResolver] = [*privacy_patterns, *gym_patterns, *invitation_patterns, *roster_patterns]
+link_patterns = [
+    path("athletes/<uuid:athlete_id>/links/", private_links.private_links, name="private_links"),
+    path("links/<uuid:link_id>/revoke/", private_links.private_link_revoke, name="private_link_revoke"),
+    path("link/<str:token>/", private_links.link_open, name="link_open"),
+    path("linked/choose/", private_links.link_choose, name="link_choose"),
+    path("linked/leave/", private_links.link_leave, name="link_leave"),
+]
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    *privacy_patterns,
+    *gym_patterns,
+    *invitation_patterns,
+    *roster_patterns,
+    *link_patterns,
+]

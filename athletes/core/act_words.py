@@ -76,7 +76,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "erasure_refused": "refused an erasure",
     "erased": "erased what was kept about somebody ({cause})",
     "retention_applied": "let go what had been kept long enough",
-    "archive_made": "made an archive of what is kept about somebody",
+    "archive_taken": "took an archive of what is kept about somebody",
     "demo_filled": "filled the demonstration",
 }
 

@@ -523,6 +523,13 @@ BARE_TABLES: Final = {
 # Every table, by the label of its model.
 TABLES: Final[Mapping[str, Kept]] = {**_PEOPLE, **_PRACTICE, **_LOG_INS, **_NOBODYS}
 
+# The same in the order in which a page tells them, under a title each.
+GROUPS: Final[tuple[tuple[str, Mapping[str, Kept]], ...]] = (
+    ("People", _PEOPLE),
+    ("What is practised, decided and checked", _PRACTICE),
+    ("Log-ins", {**_LOG_INS, "gymtrack_cache": BARE_TABLES["gymtrack_cache"]}),
+)
+
 # What is kept outside of the database.
 OUTSIDE: Final[tuple[Kept, ...]] = (
     Kept(

@@ -16,10 +16,12 @@ _PAGES: Final = {OWNER: "month", COACH: "today", ATHLETE: "my_progress", GUARDIA
 
 @open_to_all
 def home(request: HttpRequest) -> HttpResponseBase:
-    """Lead to the role's first page, to signing in, or to the founding page where there is no gym yet."""
+    """Lead to the first page of the role, or of a private link; else to signing in, or to founding the first gym."""
     member = request.member  # type: ignore[attr-defined]
     if member is not None:
         return redirect_to(_PAGES[member.role])
+    if request.link is not None:  # type: ignore[attr-defined]
+        return redirect_to("linked")
     if not is_founded():
         return redirect_to("set_up")
     if request.user.is_authenticated:

@@ -9,9 +9,10 @@ from uuid import UUID
 
 from django.http import HttpResponseBase
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from athletes.access.records import access_athlete, athletes_in_sight, practising_athletes
-from athletes.access.rules import ATHLETE, GUARDIAN, MemberRequest, allow
+from athletes.access.rules import ATHLETE, GUARDIAN, LinkRequest, MemberRequest, allow, allow_link
 from gymtrack.lib.http import redirect_to, render_page
 from skills import rule_words, wording
 from skills.core.findings import NeedsClearance, NeedsSignOff
@@ -41,13 +42,20 @@ def progress_of(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase:
     return _show(request, access_athlete(request.member, athlete_id))
 
 
-def _show(request: MemberRequest, athlete: Athlete) -> HttpResponseBase:
+@require_safe
+@allow_link
+def linked(request: LinkRequest) -> HttpResponseBase:
+    """Show the same page, to look at alone, to who holds a private link."""
+    return _show(request, request.link.athlete) if request.link else redirect_to("my_progress")
+
+
+def _show(request: MemberRequest | LinkRequest, athlete: Athlete) -> HttpResponseBase:
     book = book_of(athlete.gym)
     progress = athlete_progress(book, athlete, timezone.now())
     terms = wording.terms_of(book)
     context = {
         "athlete": athlete,
-        "own": athlete.id == request.member.athlete_id,
+        "own": request.member is not None and athlete.id == request.member.athlete_id,
         "progress": progress,
         "terms": terms,
         "next": _next_words(progress.next, terms) if progress.next else None,

@@ -12,10 +12,12 @@ from athletes.access.middleware import MemberMiddleware, states_rule
 from athletes.access.rules import AccessRule
 from athletes.models import Athlete, Gym, Membership
 from athletes.services.invitations import invite_athlete
+from athletes.services.private_links import make_link
 from athletes.services.tablets import add_tablet
 from athletes.services.tokens import make_token
 from skills.services.cautions import enter_caution
 from skills.services.library import install_library
+from skills.services.safety import IncidentEntry, log_incident
 from tests.architecture.routes import (
     MEMBERS,
     PAGES,
@@ -26,7 +28,7 @@ from tests.architecture.routes import (
     page_patterns,
     view_of,
 )
-from tests.factories.athletes import Role, make_member
+from tests.factories.athletes import Role, make_consent, make_member
 from tests.factories.skills import days_before_now, log, start_class, step_of
 
 WHO = ("owner", "coach", "coach_two", "reader", "athlete_member", "guardian", "stranger", "nobody")
@@ -61,7 +63,11 @@ def address(
     caution = enter_caution(
         by=coach, athlete=minor, loads=frozenset({"landing"}), from_at=days_before_now(0), until_at=None, reason="ankle"
     )
+    said = IncidentEntry(kind="nearly", happened_at=days_before_now(0), words="A slip.", athlete=minor)
+    incident = log_incident(by=coach, entry=said)
     invitation = invite_athlete(by=coach, athlete=minor, email="").invitation
+    make_consent(minor, by=coach, kind="link")
+    made, other = (make_link(by=coach, athlete=minor) for _ in range(2))
     in_session = [session.id, minor.id]
     arguments: dict[str, Sequence[object]] = {
         "staff_rights": [coach.id],
@@ -82,6 +88,10 @@ def address(
         "progress_of": [minor.id],
         "erasure_ward": [minor.id],
         "erasure": [minor.person_id],
+        "archive_of": [minor.person_id],
+        **{name: [minor.id] for name in ("who_sees_of", "archive_ward", "private_links")},
+        "private_link_revoke": [other.link.id],
+        "link_open": [made.token],
         **{name: ["bar-pullover"] for name in ("skill", "skill_change", "skill_export", "step_add")},
         **{name: ["bar-pullover", "pullover-1"] for name in ("step_change", "step_order")},
         "step": ["bar-pullover", "pullover-1"],
@@ -94,6 +104,7 @@ def address(
         **{name: [attempt.id] for name in ("attempt_void", "attempt_mend", "attempt_move")},
         "sign_off": [minor.id, step_of(gym, "pullover-3a").id, "entrance"],
         "caution_add": [minor.id],
+        **{name: [incident.id] for name in ("incident", "incident_note")},
         "risk_read": [step_of(gym, "pullover-3a").id],
         "caution_lift": [caution.id],
         "month_of": ["2026-01"],
@@ -172,7 +183,7 @@ def test_records_of_another_gym_are_not_there(
 
 
 def _hidden(name: str) -> set[int]:
-    return {403} if name in {"progress_of", "erasure_ward"} else {404}
+    return {403} if name in {"progress_of", "erasure_ward", "archive_ward", "who_sees_of"} else {404}
 
 
 def test_every_api_address_states_its_rule_on_the_view() -> None:
