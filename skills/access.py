@@ -13,7 +13,7 @@ from django.http import Http404
 
 from athletes.access.rules import holds
 from athletes.models import Caution, GymRow, Membership
-from skills.models import Attempt, Step, TrainingSession
+from skills.models import Attempt, Incident, Step, TrainingSession
 
 Row = TypeVar("Row", bound=GymRow)
 
@@ -36,6 +36,14 @@ def access_step(member: Membership, step_id: UUID) -> Step:
 def access_caution(member: Membership, caution_id: UUID) -> Caution:
     """Return that caution of the member's gym, lifted or not."""
     return _of_gym(member, Caution.objects.select_related("athlete"), caution_id)
+
+
+def access_incident(member: Membership, incident_id: UUID) -> Incident:
+    """Return that incident of the member's gym."""
+    rows = Incident.objects.select_related(
+        "athlete__person", "athlete__gym", "session", "step", "entered_by__person", "gym"
+    )
+    return _of_gym(member, rows, incident_id)
 
 
 def may(member: Membership, right: str) -> bool:

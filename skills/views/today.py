@@ -20,6 +20,7 @@ from skills.forms.sessions import StartForm, usual_name
 from skills.queries import boards
 from skills.queries.books import book_of
 from skills.queries.risk_notes import unread_notes
+from skills.queries.safety import equipment_now
 from skills.queries.standings import sign_off_queue
 from skills.telling import caution_words, step_name
 from skills.wording import terms_of
@@ -54,6 +55,7 @@ def today_page(request: MemberRequest, form: StartForm, status: HTTPStatus = HTT
         "waiting": [item for item in waiting if item.page.skill_slug in mine],
         "waiting_others": sum(item.page.skill_slug not in mine for item in waiting),
         "certificates": _certificates(request.member, timezone.localdate()),
+        "equipment": equipment_now(gym),
         "unread": unread_notes(request.member, now),
         "due": [(item.athlete, step_name(item.page), terms.day(item.now.from_us)) for item in due[:_LINES]],
         "due_more": max(len(due) - _LINES, 0),
