@@ -64,6 +64,16 @@ def known(person: Person) -> Known:
     return Known(person, _what(person, _roles([person.pk])))
 
 
+def person_of_id(gym: Gym, person_id: UUID) -> Person | None:
+    """Return somebody whom the gym knows and who was not erased."""
+    return Person.objects.filter(gym=gym, pk=person_id, erased_at=None).first()
+
+
+def person_numbered(gym: Gym, number: int) -> Person | None:
+    """Return the athlete of that number, as a person, if they were not erased."""
+    return Person.objects.filter(gym=gym, athlete__number=number, erased_at=None).first()
+
+
 def wards_of(guardian: Membership) -> list[Athlete]:
     """Return the athletes whose guardian this is."""
     links = Guardianship.objects.filter(guardian=guardian, ended_at=None, athlete__person__erased_at=None)

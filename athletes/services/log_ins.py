@@ -70,7 +70,7 @@ def _close(account: Account) -> bool:
         return True
     for relation in Account._meta.related_objects:
         if getattr(relation, "on_delete", None) is CASCADE:
-            rows: models.Manager[models.Model] = relation.related_model._default_manager  # type: ignore[union-attr]
+            rows: models.Manager[models.Model] = relation.related_model._default_manager
             rows.filter(**{relation.field.name: account.pk}).delete()
     emptied = Account(email=_no_address())
     emptied.set_unusable_password()

@@ -8,7 +8,6 @@ from datetime import date, datetime, timedelta
 from typing import Any, Final
 
 from django.apps import apps
-from django.conf import settings
 from django.contrib.sessions.models import Session
 from django.core.cache import caches
 from django.core.cache.backends.db import DatabaseCache
@@ -21,6 +20,7 @@ from athletes.core.refusal import Refusal
 from athletes.models import Athlete, Gym, HandOver, Invitation, Membership, Person, PrivateLink
 from athletes.services.audit import record_act
 from athletes.services.erasure import erase_person
+from athletes.services.traces import cache_table
 
 # Used or run out, a code or a link is of no use; a month later nobody asks any more what became of it.
 SPENT_DAYS: Final = 30
@@ -84,7 +84,7 @@ def clear_sessions(now: datetime) -> None:
         seen.exclude(session_key__in=Session.objects.values("session_key")).delete()
     cache = caches["default"]
     if isinstance(cache, DatabaseCache):
-        table = connection.ops.quote_name(settings.CACHES["default"]["LOCATION"])
+        table = connection.ops.quote_name(cache_table())
         with connection.cursor() as cursor:
             moment = connection.ops.adapt_datetimefield_value(now.replace(microsecond=0))
             cursor.execute(f"DELETE FROM {table} WHERE expires < %s", [moment])  # noqa: S608 (the setting's name)

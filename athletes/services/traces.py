@@ -55,7 +55,7 @@ def forget_in_cache(accounts: Collection[Account], words: Collection[str]) -> in
         return 0
     needles = [*words, *(str(account.pk) for account in accounts)]
     needles += [hashlib.sha256(word.encode()).hexdigest() for word in words]
-    table = connection.ops.quote_name(cache._table)  # noqa: SLF001 (the only way to the rows)
+    table = connection.ops.quote_name(cache_table())
     with connection.cursor() as cursor:
         cursor.execute(f"SELECT cache_key, value FROM {table}")  # noqa: S608 (the setting's name of a table)
         gone = [key for key, value in cursor.fetchall() if _named(key + _unpacked(value), needles)]
@@ -64,13 +64,18 @@ def forget_in_cache(accounts: Collection[Account], words: Collection[str]) -> in
     return len(gone)
 
 
+def cache_table() -> str:
+    """Return the name of the table in which the cache is kept."""
+    return str(settings.CACHES["default"]["LOCATION"])
+
+
 def delete_mail(words: Collection[str]) -> int:
     """Delete the files of mail that have one of the words, where mail goes to files; return how many.
 
     Raises MailInTheWay for a file that cannot be deleted.
     """
-    folder = Path(settings.EMAIL_FILE_PATH or "")
-    if not settings.EMAIL_FILE_PATH or not folder.is_dir():
+    folder = Path(settings.EMAIL_FILE_PATH)
+    if not folder.is_dir():
         return 0
     gone = 0
     for path in sorted(folder.iterdir()):
