@@ -2,6 +2,7 @@ import pytest
 from django.contrib.messages import get_messages
 from django.urls import reverse
 
+from tests.factories.athletes import PASSWORD, Role, make_member
 from tests.factories.skills import library
 
 
@@ -86,3 +87,21 @@ def test_ending_a_membership_is_asked_first(client_of, owner, coach):
 def test_the_last_owner_is_told_why_not(client_of, owner):
     response = client_of(owner).post(reverse("staff_end", args=[owner.id]))
     assert told(response) == ["This is the gym's only owner. A gym cannot be without one."]
+
+
+def test_an_owner_who_ends_their_own_membership_is_signed_out_and_told(client, owner):
+    make_member(owner.gym, Role.OWNER, "Ines Roth")
+    client.post(reverse("account_login"), {"login": owner.account.email, "password": PASSWORD})
+    response = client.post(reverse("staff_end", args=[owner.id]))
+    assert (response.status_code, response.url) == (303, reverse("staff"))
+    page = client.get(response.url, follow=True)
+    assert page.redirect_chain[0][0].startswith(reverse("account_login"))
+    assert "Olga Brandt does not belong to the staff any more." in page.content.decode()
+
+
+def test_an_owner_who_belongs_to_another_gym_too_stays_signed_in(client, owner, other_gym):
+    make_member(owner.gym, Role.OWNER, "Ines Roth")
+    there = make_member(other_gym, Role.COACH, "Olga Brandt", account=owner.account)
+    client.post(reverse("account_login"), {"login": owner.account.email, "password": PASSWORD})
+    assert client.post(reverse("staff_end", args=[owner.id])).status_code == 303
+    assert client.get(reverse("roster")).context["member"] == there
