@@ -24,6 +24,7 @@ FLOOR_FILES = {"floor_app", "floor_screens", "floor_manifest", "service_worker"}
 # A redirect; shut while there is a gym, and looked at below; files.
 NO_PAGES = {"home", "set_up", "month_csv", "acts_csv", "skill_export", "skill_schema"} | FLOOR_FILES
 NO_PAGES |= {"join_code", "join_accept"}  # want an invitation in hand: looked at in test_joining.py
+NO_PAGES |= {"link_open", "link_choose", "linked"}  # want a private link in hand: looked at in test_private_links.py
 ALSO_POSTED = {"caution_add", "session_present"}  # stand in the table by their POST; their GET is the form
 # Pages for everybody who is signed in are looked at in test_accessible_accounts.
 SHOWN = {
@@ -32,9 +33,9 @@ SHOWN = {
 VISITS = {
     "owner": {name for name in SHOWN if PAGES[name].may == OWNER} | {"step"},
     "coach": {name for name in SHOWN if PAGES[name].may in {STAFF, LOGGERS, SIGNERS}}
-    | {"consents", "floor", "join", "join_sent"},
-    "athlete_member": {"my_progress", "erasure_mine", "skills", "skill", "step"},
-    "guardian": {name for name in SHOWN if PAGES[name].may <= PEOPLE} | {"consents"},
+    | {"consents", "floor", "join", "join_sent", "private_links"},
+    "athlete_member": {"my_progress", "my_data", "who_sees", "kept", "erasure_mine", "skills", "skill", "step"},
+    "guardian": {name for name in SHOWN if PAGES[name].may <= PEOPLE} | {"consents", "my_data", "private_links"},
 }
 
 

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from athletes.models import Athlete, Gym, Invitation, Membership, Tablet
 from athletes.services.invitations import invite_athlete, invite_guardian, invite_staff
+from athletes.services.private_links import make_link
 from athletes.services.tablets import add_tablet, note_contact, revoke_tablet
 from athletes.services.tokens import make_token
 from skills.models import TrainingSession
@@ -77,6 +78,8 @@ def _papers(owner: Membership, coach: Membership, minor: Athlete) -> None:
     make_certificate(coach, by=owner, kind="safeguarding")
     make_consent(minor, by=coach, kind="spotting")
     make_consent(minor, by=coach, given=False)
+    make_consent(minor, by=coach, kind="link")
+    make_link(by=coach, athlete=minor)
 
 
 def _invited(owner: Membership, coach: Membership, minor: Athlete) -> None:
@@ -148,6 +151,9 @@ def _ids(
         "athlete": [athlete.id],
         "erasure": [athlete.person_id],
         "erasure_ward": [minor.id],
+        "archive_of": [athlete.person_id],
+        "who_sees_of": [minor.id],
+        "private_links": [minor.id],
         "why": [athlete.id, "pullover-3a"],
         "proof_choose": [athlete.id],
         "proof": [athlete.id, f"{timezone.localdate()}"],
