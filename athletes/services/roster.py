@@ -14,6 +14,7 @@ from athletes.core.refusal import Refusal
 from athletes.core.roster import PersonKey, RosterEntry, name_problem, tidy_name
 from athletes.models import Athlete, Gym, Membership, Person
 from athletes.services.audit import record_act
+from athletes.services.erasure import AlreadyErased
 from athletes.services.measures import differs_from_last, note_measures
 
 
@@ -72,9 +73,12 @@ def enrol_guest(*, by: Membership, guest_id: UUID, name: str, is_minor: bool, ha
 def change_athlete(*, by: Membership, athlete: Athlete, entry: RosterEntry, left_on: date | None = None) -> Athlete:
     """Change who an athlete is, when they left, and add a measure where stature or mass are new.
 
-    Raises AlreadyOnRoster where that would make two of the same, LeftBeforeJoining.
+    Raises AlreadyOnRoster where that would make two of the same, LeftBeforeJoining, AlreadyErased.
     """
     gym = locked_gym(by.gym)
+    athlete.person.refresh_from_db()  # whoever was erased since the page was opened gets no name again
+    if athlete.person.erased_at:
+        raise AlreadyErased("What was kept about this person has been erased meanwhile.")
     known = _known(gym).get(entry.key)
     if known and known.pk != athlete.pk:
         raise AlreadyOnRoster(f"Somebody of this name and birth date is number {known.number} already.")

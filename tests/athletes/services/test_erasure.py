@@ -2,6 +2,7 @@
 
 import json
 from datetime import timedelta
+from functools import partial
 
 import pytest
 from django.conf import settings
@@ -12,8 +13,10 @@ from django.core.mail import EmailMessage, get_connection
 from django.utils import timezone
 
 from athletes.core.kept import ERASED
+from athletes.core.roster import RosterEntry
 from athletes.models import (
     Account,
+    Athlete,
     AuditEntry,
     BodyMeasure,
     CoachCode,
@@ -22,6 +25,7 @@ from athletes.models import (
     ErasureRequest,
     Invitation,
     Membership,
+    Person,
     PrivateLink,
     Remark,
 )
@@ -38,10 +42,12 @@ from athletes.services.erasure_requests import (
     refuse_erasure,
 )
 from athletes.services.remarks import keep_remark
+from athletes.services.roster import change_athlete
 from athletes.services.tokens import make_token
 from athletes.services.traces import MailInTheWay
 from tests.factories.athletes import Role, make_athlete, make_caution, make_login, make_measure, make_member
 from tests.helpers.floor import CODE
+from tests.helpers.threads import at_once
 
 UNTIL = timedelta(hours=1)
 
@@ -245,6 +251,47 @@ def test_what_a_tablet_sends_late_brings_no_words_back(owner, coach, athlete):
     caution = make_caution(athlete, coach)
     assert len(keep_remark(gym=athlete.gym, subject=athlete.person, about=caution.id, text="Ada’s wrist")) == 64
     assert not Remark.objects.exists()
+
+
+def test_a_form_that_was_open_meanwhile_brings_no_name_back(owner, coach, athlete):
+    stale = Athlete.objects.select_related("person", "gym").get(pk=athlete.pk)
+    erase_person(person=athlete.person, by=owner)
+    entry = RosterEntry("Ada Lindqvist", None, email="ada@x.example")
+    with pytest.raises(AlreadyErased):
+        change_athlete(by=coach, athlete=stale, entry=entry)
+    assert Person.objects.get(pk=athlete.person_id).full_name == ERASED
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_owners_who_erase_somebody_at_once_one_does(owner, gym, athlete):
+    second = make_member(gym, Role.OWNER, "Odo Falk")
+
+    def erased(by: Membership) -> str:
+        try:
+            erase_person(person=Person.objects.get(pk=athlete.person_id), by=by)
+        except AlreadyErased:
+            return "already"
+        return "erased"
+
+    assert sorted(at_once([partial(erased, by) for by in (owner, second)])) == ["already", "erased"]
+    assert Erasure.objects.count() == 1
+    assert len(noted_erasures()[0]) == 1
+    assert first_broken_link(gym) is None
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_owners_who_erase_themselves_at_once_one_stays(owner, gym):
+    second = make_member(gym, Role.OWNER, "Odo Falk")
+
+    def erased(by: Membership) -> str:
+        try:
+            erase_person(person=Person.objects.get(pk=by.person_id), by=by)
+        except LastOwner:
+            return "last"
+        return "erased"
+
+    assert sorted(at_once([partial(erased, by) for by in (owner, second)])) == ["erased", "last"]
+    assert Membership.objects.filter(gym=gym, role=Role.OWNER, ended_at=None).count() == 1
 
 
 def test_people_ask_for_themselves_and_guardians_for_wards(athlete_member, guardian, minor, athlete, coach):
