@@ -44,12 +44,15 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "athletes.access.security_log.SecurityLogMiddleware",
     "django.middleware.security.SecurityMiddleware",
+    "gymtrack.lib.isolation.IsolationMiddleware",
     "gymtrack.lib.compressing.FloorGZipMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
+    "gymtrack.lib.methods.MethodsMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "athletes.access.session_limits.SessionLimitsMiddleware",
@@ -290,6 +293,9 @@ MEMBER_IDLE_DAYS = env.whole("GYMTRACK_MEMBER_IDLE_DAYS", 14)
 MEMBER_DAYS = env.whole("GYMTRACK_MEMBER_DAYS", 30)
 SESSION_COOKIE_AGE = (max(MEMBER_IDLE_DAYS * 24, STAFF_IDLE_HOURS) + 1) * 3600  # more, so that the page says why
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
+# To have a whole domain entered in the browsers' own lists, for years, is for its owner to decide, not for a site.
+SILENCED_SYSTEM_CHECKS = ["security.W021"]
 BEHIND_PROXY = env.flag("GYMTRACK_BEHIND_PROXY")
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
 # Without it everybody behind the proxy has one address, and one who guesses passwords locks all others out.
@@ -306,6 +312,7 @@ REST_FRAMEWORK = {
     "DEFAULT_PERMISSION_CLASSES": ["athletes.api.tokens.DenyUnlessRuled"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["gymtrack.lib.bodies.SmallJSONParser"],
+    "DEFAULT_METADATA_CLASS": None,  # what there is stands in the document; OPTIONS tells nothing
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "EXCEPTION_HANDLER": "gymtrack.lib.problems.problem_details",
     "UNAUTHENTICATED_USER": None,
