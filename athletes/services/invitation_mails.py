@@ -8,6 +8,7 @@ from smtplib import SMTPException
 
 from allauth.account.adapter import get_adapter
 from django.utils import timezone
+from django.utils.dateformat import format as format_date
 
 from athletes.models import Invitation
 from athletes.services.joining import letter_for
@@ -43,7 +44,8 @@ def _context(invitation: Invitation, address: str, link_of: Address) -> dict[str
     return {
         "gym": invitation.gym,
         "role": invitation.role,
-        "until": invitation.until_at.astimezone(invitation.gym.zone),
+        # In words: a template would tell the time of who asked, and whoever only holds a code has none.
+        "until": format_date(invitation.until_at.astimezone(invitation.gym.zone), "j F Y, H:i"),
         "link": link_of(letter_for(invitation, address)),
     }
 

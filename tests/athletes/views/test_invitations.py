@@ -63,6 +63,8 @@ def test_the_mail_is_plain_text_with_a_link_that_the_sheet_does_not_show(client_
     (link,) = re.findall(r"http://testserver/join/\S{20,}", str(letter.body))
     assert link not in response.content.decode()
     assert "Nils" not in letter.body
+    last = Invitation.objects.get().until_at.astimezone(owner.gym.zone)
+    assert f"by {last.day} {last:%B %Y, %H:%M}. It works once" in letter.body
     assert "was also sent to" in response.content.decode()
 
 

@@ -1,6 +1,7 @@
 """Joining by an invitation: no code in an address for long, no word about who has an account."""
 
 import re
+from zoneinfo import ZoneInfo
 
 import pytest
 from allauth.account.models import EmailAddress
@@ -248,6 +249,8 @@ def test_where_mail_goes_out_no_account_is_made_before_its_address_is_proved(hol
     assert not is_taken(NEW["email"])
     (letter,) = mail.outbox
     (link,) = re.findall(r"http://testserver(/join/\S+)", str(letter.body))
+    last = Invitation.objects.get().until_at.astimezone(ZoneInfo("Europe/Berlin"))
+    assert f"by {last.day} {last:%B %Y, %H:%M}:" in letter.body
     there = Client()
     assert there.get(link).headers["Location"] == ACCEPT
     assert there.post(ACCEPT, {"password": PASSWORD}).headers["Location"] == "/"
