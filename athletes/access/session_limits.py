@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from urllib.parse import urlencode, urlsplit
 from uuid import UUID
 
 from allauth.usersessions.models import UserSession
@@ -17,12 +18,14 @@ from django.contrib.auth import logout
 from django.contrib.auth.signals import user_logged_in
 from django.contrib.sessions.backends.base import SessionBase
 from django.http import HttpRequest, HttpResponseBase
+from django.urls import reverse
 from django.utils import timezone
 
 from athletes.access.members import held_memberships
-from gymtrack.lib.http import kept_nowhere
+from gymtrack.lib.http import kept_nowhere, see_other
 
 SIGNED_IN_AT, SEEN_AT, RAN_OUT = "signed_in_at", "seen_at", "ran_out"
+_READING = ("GET", "HEAD", "OPTIONS")
 SEEN_EVERY = timedelta(minutes=5)
 
 
@@ -58,6 +61,19 @@ class SessionLimitsMiddleware:
         response = self.get_response(request)
         return response if response.has_header("Cache-Control") else kept_nowhere(response)
 
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., HttpResponseBase], _args: object, _kwargs: object
+    ) -> HttpResponseBase | None:
+        """Lead a form that came too late to the sign-in, and from there to the page that it stood on.
+
+        Its own address may be one that takes forms alone.
+        """
+        if not getattr(request, "sign_in_ended", False) or request.method in _READING:
+            return None
+        if not getattr(view, "login_required", True):
+            return None
+        return see_other(f"{reverse(settings.LOGIN_URL)}?{urlencode({'next': page_before(request)})}")
+
     def _look_at(self, request: HttpRequest) -> None:
         now, limits = timezone.now(), limits_of(request)
         request.sign_in_limits = limits  # type: ignore[attr-defined]
@@ -65,8 +81,15 @@ class SessionLimitsMiddleware:
         if why:
             logout(request)
             request.session[RAN_OUT] = why
+            request.sign_in_ended = True  # type: ignore[attr-defined]
         else:
             note_seen(request.session, now)
+
+
+def page_before(request: HttpRequest) -> str:
+    """Return the path of the page of this site that a request came from, else of the first page."""
+    before = urlsplit(request.headers.get("Referer", ""))
+    return before.path if before.netloc == request.get_host() and before.path.startswith("/") else "/"
 
 
 def limits_of(request: HttpRequest) -> Limits:

@@ -9,6 +9,7 @@ import pytest
 import time_machine
 from allauth.account.models import EmailAddress, EmailConfirmationHMAC
 from django.conf import settings as site
+from django.contrib.auth.hashers import MD5PasswordHasher
 from django.core import mail
 from django.core.exceptions import ImproperlyConfigured
 from django.test import Client
@@ -231,6 +232,30 @@ def test_a_forgotten_password_tells_nobody_who_has_an_account(coach: Membership,
     unknown = Client().post(page, {"email": "nobody@harbour.example"}, follow=True)
     assert (known.redirect_chain, words_of(known)) == (unknown.redirect_chain, words_of(unknown))
     assert [message.to for message in mail.outbox] == [[coach.account.email], ["nobody@harbour.example"]]
+
+
+@pytest.mark.parametrize("address", ["cleo@harbour.example", "nobody@harbour.example", "off@harbour.example"])
+def test_a_sign_in_that_fails_hashes_once_whoever_has_an_account(settings, coach: Membership, address: str):
+    """Hashing is what takes the time of a sign-in: as often for an address that nobody has (ASVS 5.0, 6.3.8)."""
+    Account.objects.filter(pk=make_account("off@harbour.example").pk).update(is_active=False)
+    settings.PASSWORD_HASHERS = ["tests.gymtrack.test_addresses.CountingHasher"]
+    for account in Account.objects.all():
+        account.set_password(PASSWORD)
+        account.save(update_fields=["password"])
+    CountingHasher.hashed = 0
+    assert Client().post(SIGN_IN, {"login": address, "password": "a wrong one"}).status_code == 200
+    assert CountingHasher.hashed == 1
+
+
+class CountingHasher(MD5PasswordHasher):
+    """Counts how often somebody's password, or nobody's, is hashed."""
+
+    algorithm = "counting"
+    hashed = 0
+
+    def encode(self, password: str, salt: str) -> str:
+        type(self).hashed += 1
+        return super().encode(password, salt)
 
 
 def test_no_mail_leads_to_another_host(coach: Membership, newcomer: Account, stranger: Account):

@@ -15,9 +15,13 @@ from django.test import Client
 from django.utils import timezone
 
 from athletes.models import Gym, Membership
+from athletes.services.coach_codes import set_code
+from athletes.services.tokens import make_token
 from tests.factories.athletes import PASSWORD, make_person
-from tests.gymtrack.test_qr import read_back
+from tests.helpers import floor
+from tests.helpers.api import Api
 from tests.helpers.html import elements, words_of
+from tests.helpers.qr import read_back
 from tests.helpers.totp import code_at
 
 pytestmark = pytest.mark.django_db
@@ -222,6 +226,15 @@ def test_athletes_and_guardians_go_on_without(
 ):
     for member in (athlete_member, guardian):
         assert client_of(member).get("/skills/").status_code == 200
+
+
+def test_tablets_and_keys_go_on_without(strict: Gym, owner: Membership, coach: Membership):
+    device = floor.enrolled(owner)
+    body = floor.hand_over_body(coach)
+    set_code(by=coach, code=floor.CODE)
+    assert device.post("hand-over/", body).status_code in {200, 201}
+    assert device.by(coach).get("today/").status_code == 200
+    assert Api(make_token(by=owner, name="door").key).get("athletes/").status_code == 200
 
 
 def test_once_set_up_the_gym_opens_in_the_same_browser(strict: Gym, coach: Membership):

@@ -13,7 +13,7 @@ from django.test import Client
 from django.utils import timezone
 
 from athletes.access.session_limits import SEEN_EVERY, end_sign_ins
-from athletes.models import Membership
+from athletes.models import CoachCode, Membership
 from tests.factories.athletes import PASSWORD, Role, make_person
 from tests.helpers.html import elements, words_of
 
@@ -94,6 +94,27 @@ def test_who_signs_in_again_comes_back_to_the_page_and_reads_the_sentence_no_mor
     assert is_in(client)
     client.post("/account/sign-out/")
     assert IDLE not in words_of(client.get(SIGN_IN))
+
+
+@pytest.mark.parametrize(("page", "next_"), [
+    ("http://testserver/my-code/", "/my-code/"), ("http://elsewhere.example/my-code/", "/"), ("", "/"), ("//x", "/"),
+])  # fmt: skip
+def test_a_form_that_comes_too_late_leads_back_to_its_page_and_stores_nothing(coach: Membership, page: str, next_: str):
+    with time_machine.travel(timezone.now(), tick=False) as clock:
+        client = signed_in(coach)
+        clock.shift(timedelta(hours=13))
+        sent = client.post("/my-code/", {"code": "402917"}, headers={"referer": page})
+        assert (sent.status_code, sent["Location"]) == (303, f"{SIGN_IN}?next={next_.replace('/', '%2F')}")
+        assert IDLE in words_of(client.get(sent["Location"]))
+    assert not CoachCode.objects.exists()
+
+
+def test_a_sign_in_form_that_comes_with_an_old_sign_in_signs_in(coach: Membership):
+    with time_machine.travel(timezone.now(), tick=False) as clock:
+        client = signed_in(coach)
+        clock.shift(timedelta(hours=13))
+        assert client.post(SIGN_IN, {"login": coach.account.email, "password": PASSWORD})["Location"] == "/"
+        assert is_in(client)
 
 
 def test_a_sign_in_of_unknown_age_is_over(client_of: Callable[[Membership], Client], coach: Membership):
