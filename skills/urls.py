@@ -85,6 +85,7 @@ session_patterns = [
 floor_patterns = [
     path("floor/", floor.floor, name="floor"),
     path("floor/app.js", floor.floor_app, name="floor_app"),
+    path("floor/styles.css", floor.floor_styles, name="floor_styles"),
     path("floor/screens.js", floor.floor_screens, name="floor_screens"),
     path("floor/manifest.webmanifest", floor.floor_manifest, name="floor_manifest"),
     path("sw.js", floor.service_worker, name="service_worker"),

@@ -28,6 +28,7 @@ from skills.core.pain import DIZZY, PLACES, SIDES
 
 _STYLES: Final = ("vendor/pico@2.1.1/pico.floor.css", "css/base.css", "css/board.css")
 _MARGIN: Final = re.compile(r"^[ \t\n]+", re.MULTILINE)
+_REMARK: Final = re.compile(r"/\*(?!!).*?\*/", re.DOTALL)
 _SCRIPT: Final = "text/javascript"
 _ENTRY: Final = "floor/app.js"
 _ICONS: Final = ("img/mark.svg", "img/floor-192.png", "img/floor-512.png")
@@ -45,6 +46,13 @@ def floor(request: HttpRequest) -> HttpResponse:
 def floor_app(request: HttpRequest) -> HttpResponse:
     """Send the modules that the board begins with, as one script."""
     return _checked_each_time(request, HttpResponse(_scripts().first, content_type=_SCRIPT))
+
+
+@require_safe
+@open_to_all
+def floor_styles(request: HttpRequest) -> HttpResponse:
+    """Send the styles of the board, as one sheet: told apart they are a third larger when compressed."""
+    return _checked_each_time(request, HttpResponse(_sheet(), content_type="text/css"))
 
 
 @require_safe
@@ -74,8 +82,8 @@ def service_worker(request: HttpRequest) -> HttpResponse:
 
 def addresses() -> list[str]:
     """Return the address of everything that the board needs to open without a network, the shell first."""
-    made = ("floor", "floor_app", "floor_screens", "floor_manifest")
-    return [*(reverse(name) for name in made), *(static(name) for name in _files())]
+    made = ("floor", "floor_app", "floor_screens", "floor_styles", "floor_manifest")
+    return [*(reverse(name) for name in made), *(static(name) for name in _ICONS)]
 
 
 def joining_problem() -> str:
@@ -90,7 +98,7 @@ def joining_problem() -> str:
 def _shell() -> str:
     """Render the shell without the request: nothing in it may depend on who asks."""
     told = {"sides": SIDES, "places": PLACES, "loads": Load.choices, "dizzy": DIZZY}
-    page = render_to_string("skills/floor/floor.html", {"styles": _styles(), "icons": _ICONS, **told})
+    page = render_to_string("skills/floor/floor.html", {"icons": _ICONS, **told})
     return _MARGIN.sub("", page)
 
 
@@ -138,12 +146,10 @@ def _folder() -> Path:
     return Path(settings.STATICFILES_DIRS[0])
 
 
-def _files() -> list[str]:
-    return [*_styles(), *_ICONS]
-
-
-def _styles() -> list[str]:
-    return [*_STYLES, *_named("css/floor*.css")]
+def _sheet() -> str:
+    """Join the styles without margins and comments, but those that a license asks to keep."""
+    whole = "\n".join((_folder() / name).read_text() for name in (*_STYLES, *_named("css/floor*.css")))
+    return _MARGIN.sub("", _REMARK.sub("", whole))
 
 
 def _named(pattern: str) -> list[str]:
@@ -153,8 +159,8 @@ def _named(pattern: str) -> list[str]:
 def _version() -> str:
     """Return a hash of the contents of everything that is kept on the device."""
     parts = [
-        *(part.encode() for part in (_shell(), _scripts().first, _scripts().later, json.dumps(_manifest()))),
-        *((_folder() / name).read_bytes() for name in _files()),
+        *(part.encode() for part in (_shell(), _scripts().first, _scripts().later, _sheet(), json.dumps(_manifest()))),
+        *((_folder() / name).read_bytes() for name in _ICONS),
     ]
     whole = hashlib.sha256()
     for part in parts:

@@ -80,6 +80,9 @@ PAGES = {
     "join_accept": Page(ANYBODY),  # with an invitation in hand; leads to its code else
     "join_sent": Page(ANYBODY),
     "consents": Page(STAFF | {"guardian"}, record=True),
+    "contacts": Page(STAFF | {"guardian"}, record=True),
+    "screenings": Page(STAFF, record=True),
+    "wards": Page(frozenset({"guardian"})),
     "login_end": _post(LOGGERS, record=True),
     "guardian_end": _post(LOGGERS, record=True),
     "skills": Page(MEMBERS),
@@ -115,6 +118,7 @@ PAGES = {
     "floor": Page(ANYBODY),  # a shell with nobody's data
     "floor_app": Page(ANYBODY),
     "floor_screens": Page(ANYBODY),
+    "floor_styles": Page(ANYBODY),
     "floor_manifest": Page(ANYBODY),
     "service_worker": Page(ANYBODY),
     "sign_offs": Page(STAFF),

@@ -20,7 +20,7 @@ from tests.browser.world import NAMES, World, build
 pytestmark = pytest.mark.browser
 
 BOARD_PAGES = {"session", "session_athlete"}
-FLOOR_FILES = {"floor_app", "floor_screens", "floor_manifest", "service_worker"}
+FLOOR_FILES = {"floor_app", "floor_screens", "floor_styles", "floor_manifest", "service_worker"}
 # A redirect; shut while there is a gym, and looked at below; files.
 NO_PAGES = {"home", "set_up", "month_csv", "acts_csv", "skill_export", "skill_schema"} | FLOOR_FILES
 NO_PAGES |= {"join_code", "join_accept"}  # want an invitation in hand: looked at in test_joining.py
@@ -33,9 +33,10 @@ SHOWN = {
 VISITS = {
     "owner": {name for name in SHOWN if PAGES[name].may == OWNER} | {"step"},
     "coach": {name for name in SHOWN if PAGES[name].may in {STAFF, LOGGERS, SIGNERS}}
-    | {"consents", "floor", "join", "join_sent", "private_links"},
+    | {"consents", "contacts", "floor", "join", "join_sent", "private_links"},
     "athlete_member": {"my_progress", "my_data", "who_sees", "kept", "erasure_mine", "skills", "skill", "step"},
-    "guardian": {name for name in SHOWN if PAGES[name].may <= PEOPLE} | {"consents", "my_data", "private_links"},
+    "guardian": {name for name in SHOWN if PAGES[name].may <= PEOPLE}
+    | {"consents", "contacts", "my_data", "private_links"},
 }
 
 
