@@ -15,7 +15,8 @@ from athletes.wording import counted
 class Command(BaseCommand):
     help = (
         "Erase again everybody whom erasures.jsonl in the data folder names and who stands in the database as if they "
-        "had not been erased. Run it after restoring a backup, before the site is opened; twice does nothing more."
+        "had not been erased. Run it after restoring a backup, before the site is opened; twice does nothing more. "
+        "Restore the database alone: an older copy of the list would not know who was erased since."
     )
 
     def handle(self, **_options: Any) -> None:  # noqa: ANN401 (Django's signature)
