@@ -6,6 +6,7 @@ from athletes.views import (
     acts,
     certificates,
     consents,
+    contacts,
     erasure,
     factors,
     invitations,
@@ -16,9 +17,11 @@ from athletes.views import (
     private_links,
     roster,
     roster_import,
+    screenings,
     staff,
     tablets,
     tokens,
+    wards,
 )
 
 gym_patterns = [
@@ -55,6 +58,9 @@ roster_patterns = [
     path("athletes/<uuid:athlete_id>/login/", invitations.athlete_login, name="athlete_login"),
     path("athletes/<uuid:athlete_id>/guardian/", invitations.athlete_guardian, name="athlete_guardian"),
     path("athletes/<uuid:athlete_id>/consents/", consents.consents, name="consents"),
+    path("athletes/<uuid:athlete_id>/contacts/", contacts.contacts, name="contacts"),
+    path("athletes/<uuid:athlete_id>/screenings/", screenings.screenings, name="screenings"),
+    path("wards/", wards.wards, name="wards"),
     path("athletes/<uuid:athlete_id>/login/end/", links.login_end, name="login_end"),
     path("athletes/<uuid:athlete_id>/guardian/<uuid:guardianship_id>/end/", links.guardian_end, name="guardian_end"),
 ]

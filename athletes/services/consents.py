@@ -12,7 +12,9 @@ from athletes.access.rules import holds
 from athletes.core.consents import who_decides
 from athletes.core.refusal import Refusal
 from athletes.models import Athlete, Consent, Guardianship, Membership
+from athletes.queries.consents import has_consent
 from athletes.services.audit import record_act
+from athletes.services.private_links import revoke_links
 from gymtrack.lib.ids import new_id
 
 
@@ -70,6 +72,8 @@ def record_consent(
     row.said_by = who_decides(kind, athlete.standing(row.happened_at.astimezone(by.gym.zone).date()))
     row.save(force_insert=True)
     record_act(gym=by.gym, actor=by, act="consent_recorded", about=row.id, content=_content(row))
+    if kind == Consent.Kind.LINK and not has_consent(athlete, kind, now):
+        revoke_links(athlete=athlete, by=by)
     return row
 
 

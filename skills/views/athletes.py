@@ -10,6 +10,11 @@ from django.views.decorators.http import require_GET
 
 from athletes.access.records import access_athlete
 from athletes.access.rules import STAFF, MemberRequest, allow
+from athletes.core.consents import BODY
+from athletes.core.screenings import screening_words
+from athletes.queries.consents import consents_lacking
+from athletes.queries.contacts import contacts_of
+from athletes.queries.screenings import screening_of
 from gymtrack.lib.http import render_page
 from skills import telling, wording
 from skills.access import may
@@ -38,6 +43,9 @@ def athlete(request: MemberRequest, athlete_id: UUID) -> HttpResponse:
     record = evidence.record_of(book, found, now)
     context = {
         "athlete": found,
+        "contacts": contacts_of(found),
+        "screening": screening_words(screening_of(found), timezone.localdate(timezone=found.gym.zone)),
+        "no_consent": [words for _, words in consents_lacking(found, BODY, now)],
         "skills": [(skill.name, [_step(book, *step) for step in skill.steps]) for skill in record if skill.steps],
         "not_begun": [skill.name for skill in record if not skill.steps],
         "cautions": [telling.caution_words(row, remarks) for row in cautions],

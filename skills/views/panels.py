@@ -16,6 +16,8 @@ from athletes.access.records import access_athlete
 from athletes.access.rules import COACH, OWNER, STAFF, MemberRequest, allow
 from athletes.core.consents import WORDS, who_decides
 from athletes.queries.consents import Shown, shown_athletes
+from athletes.queries.contacts import contacts_of
+from athletes.queries.screenings import screening_notice
 from gymtrack.lib.http import render_page, see_other, wants_fragment
 from gymtrack.lib.ids import new_id
 from skills import telling
@@ -89,6 +91,8 @@ def panel_page(
     context = {
         "session": session,
         "panel": panel,
+        "contacts": contacts_of(athlete),
+        "screening": screening_notice(athlete),
         "who": Shown(athlete.id, athlete.number, panel.stops.name),
         "here": panel_address(session, athlete),
         "notice": notice,

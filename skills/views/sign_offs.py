@@ -15,6 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from athletes.access.certificates import signers_of, why_not_signing
 from athletes.access.records import access_athlete
 from athletes.access.rules import STAFF, MemberRequest, allow
+from athletes.queries.screenings import screening_notice
 from gymtrack.lib.http import render_page, see_other
 from skills import rule_words, telling, wording
 from skills.access import access_step
@@ -111,6 +112,7 @@ def sign_off(request: MemberRequest, athlete_id: UUID, step_id: UUID, gate: str)
             "may_sign": may_sign,
             "why_not": why_not,
             "no_consent": no_consent(athlete, book, page, now),
+            "screening": screening_notice(athlete),
             "back": back,
         }
     )

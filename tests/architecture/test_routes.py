@@ -76,7 +76,7 @@ def address(
         "factor_reset": [coach.id],
         **{name: [invitation.id] for name in ("invitation_renew", "invitation_revoke")},
         "join_code": ["ABCD-EFGH-JKMN"],
-        "consents": [minor.id],
+        **{name: [minor.id] for name in ("consents", "contacts", "screenings")},
         "token_revoke": [make_token(by=owner, name="door").token.id],
         "tablet_revoke": [add_tablet(by=owner, name="wall").tablet.id],
         **{name: [minor.id] for name in ("athlete_change", "athlete_login", "athlete_guardian", "athlete")},

@@ -2,17 +2,20 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from django.urls import reverse
 from django.utils import timezone
 
 from athletes.models import Athlete, Gym, Invitation, Membership, Tablet
+from athletes.services.contacts import save_contact
 from athletes.services.invitations import invite_athlete, invite_guardian, invite_staff
 from athletes.services.private_links import make_link
+from athletes.services.screenings import enter_screening
 from athletes.services.tablets import add_tablet, note_contact, revoke_tablet
 from athletes.services.tokens import make_token
+from gymtrack.lib.ids import new_id
 from skills.models import TrainingSession
 from skills.services.attempts import void_attempt
 from skills.services.cautions import enter_caution
@@ -78,6 +81,10 @@ def _papers(owner: Membership, coach: Membership, minor: Athlete) -> None:
     make_certificate(coach, by=owner, kind="safeguarding")
     make_consent(minor, by=coach, kind="spotting")
     make_consent(minor, by=coach, given=False)
+    save_contact(
+        by=coach, athlete=minor, contact_id=new_id(), name=NAMES[0], relation="grandmother", phone="+49 30 1234567"
+    )
+    enter_screening(by=coach, athlete=minor, done_on=date(2025, 1, 7), expires_on=date(2025, 12, 31))
     make_consent(minor, by=coach, kind="link")
     make_link(by=coach, athlete=minor)
 
@@ -145,7 +152,7 @@ def _ids(
         "staff_end": [coach.id],
         "certificates": [coach.id],
         "factor_reset": [coach.id],
-        "consents": [minor.id],
+        **{name: [minor.id] for name in ("consents", "contacts", "screenings")},
         "token_revoke": [make_token(by=owner, name="door tablet").token.id],
         "tablet_revoke": [_tablets(owner, coach).id],
         "athlete": [athlete.id],

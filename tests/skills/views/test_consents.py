@@ -91,7 +91,7 @@ def test_who_may_only_read_is_offered_no_tap(client_of, reader, coach, minor):
 def test_the_board_says_it_and_has_another_step_in_hand(client_of, coach, athlete):
     reach(coach, athlete, "pullover-3a")
     Gym.objects.filter(pk=coach.gym_id).update(asks_consent=True)
-    session = start_class(coach, athlete)
+    session = start_class(coach, athlete, focus="pullover-3a")
     (tile,) = client_of(coach).get(f"/sessions/{session.id}/").context["tiles"]
     assert tile.no_consent == ("no consent to hands-on spotting", "no consent to going upside down")
     for kind in ("spotting", "inversion"):
