@@ -45,9 +45,10 @@ def holds_a_link(request: HttpRequest) -> bool:
 
 def use_link(request: HttpRequest, link: PrivateLink) -> None:
     """Look by that link from now on: signed out, in a session of its own under a fresh key."""
-    logout(request)
+    if request.user.is_authenticated:
+        logout(request)
+    request.session.flush()
     request.session[SESSION_KEY] = str(link.pk)
-    request.session.cycle_key()
 
 
 def offer_link(request: HttpRequest, link: PrivateLink) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 from uuid import UUID
 
@@ -20,7 +21,7 @@ from athletes.access.rules import (
     allow_link,
     open_to_all,
 )
-from athletes.core.kept import GROUPS, OUTSIDE
+from athletes.core.kept import GROUPS, OUTSIDE, Erasing, Kept
 from athletes.models import Gym
 from athletes.queries.sight import sight_of
 from gymtrack.lib.http import redirect_to, render_page
@@ -64,16 +65,28 @@ def kept(request: HttpRequest) -> HttpResponseBase:
     """Say to everybody what is kept about whom, for how long and why; by the gym's own settings where it is known."""
     gym = _gym(request)
     of_gym = gym or Gym()
-    periods = {"months": of_gym.keep_months_after_leaving, "pain_days": of_gym.keep_pain_notes_days}
-    context = {
-        "of_gym": of_gym,
-        "known_gym": gym,
-        "groups": [
-            (title, [(line, line.told_how_long(**periods)) for line in lines.values()])
-            for title, lines in (*GROUPS, ("Outside of the database", dict(enumerate(OUTSIDE))))
-        ],
-    }
+    context = {"of_gym": of_gym, "known_gym": gym, "groups": _groups(of_gym)}
     return render_page(request, "athletes/kept.html", context)
+
+
+def _groups(gym: Gym) -> list[tuple[str, list[tuple[str, list[Kept]]]]]:
+    """Return what is kept under a title each, and below it together what is kept as long, by that gym's settings."""
+    periods = {"months": gym.keep_months_after_leaving, "pain_days": gym.keep_pain_notes_days}
+    groups = []
+    for title, lines in (
+        *((title, [*lines.values()]) for title, lines in GROUPS),
+        ("Outside of the database", OUTSIDE),
+    ):
+        as_long: dict[str, list[Kept]] = {}
+        for line in lines:
+            as_long.setdefault(_ending(line, periods), []).append(line)
+        groups.append((title, [*as_long.items()]))
+    return groups
+
+
+def _ending(line: Kept, periods: Mapping[str, int]) -> str:
+    erased = "" if line.erasing is Erasing.NONE else f" On erasure: {line.erasing.value}."
+    return f"Kept {line.told_how_long(**periods)}.{erased}"
 
 
 def _gym(request: HttpRequest) -> Gym | None:
