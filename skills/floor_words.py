@@ -11,6 +11,7 @@ from athletes.access.certificates import skills_signed
 from athletes.models import Gym, Membership
 from athletes.queries.consents import in_sight
 from skills import telling, wording
+from skills.core.risk_notes import GENERAL, PLACES
 from skills.forms.attempts import VOID_REASONS
 from skills.forms.sessions import LOW_BAR_CHECKS, usual_name
 from skills.models import Attempt, Step, TrainingSession
@@ -169,6 +170,7 @@ _WORDS: Final[Json] = {
     "void_reasons": VOID_REASONS,
     "pain_choices": PAIN_CHOICES,
     "bar_lines": LOW_BAR_CHECKS,
+    "risk_notes": [(when, f"{PLACES[place]}: {line}") for when, place, line in GENERAL],
 }
 
 

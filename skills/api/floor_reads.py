@@ -111,6 +111,9 @@ class FloorWords(serializers.Serializer[Any]):
     void_reasons = serializers.ListField(child=Pair())
     pain_choices = serializers.ListField(child=serializers.CharField())
     bar_lines = serializers.ListField(child=Pair())
+    risk_notes = serializers.ListField(
+        child=Pair(), help_text="For which steps (risky, or a flag of the step), and the note, by its place."
+    )
 
 
 class FloorBarCheck(serializers.Serializer[Any]):

@@ -121,6 +121,13 @@ def test_who_left_is_not_on_the_roster_of_a_tablet(device: Device, athlete: Athl
     assert [row["id"] for row in device.get("today/").json()["athletes"]] == [str(minor.id)]
 
 
+def test_risk_notes_are_told_by_what_they_apply_to(device: Device) -> None:
+    day = device.get("today/").json()
+    flags = {when for when, _ in day["words"]["risk_notes"]}
+    assert flags == {"risky", "inverted", "over_bar", "low_bar"}
+    assert all(flag in step for step in day["steps"] for flag in flags - {"risky"})
+
+
 # ---- The tiles ------------------------------------------------------------------------------------------
 def test_a_tile_tells_the_step_in_hand_what_is_missing_and_the_last_try(
     tile: Callable[[], dict[str, Any]], gym: Gym, coach: Membership, athlete: Athlete, session: TrainingSession

@@ -53,7 +53,7 @@ function showInstead({ root, app, tile, session }) {
   write(slot(root, "instead-step"), `Go on with ${stepName(step)} instead`);
 }
 
-function showStepCautions({ root, step, athlete, last }) {
+function showStepCautions({ app, root, step, athlete, last }) {
   const box = slot(root, "cautions");
   const isRisky = Boolean(step && (step.inverted || step.over_bar || step.low_bar));
   show(box, isRisky);
@@ -62,6 +62,8 @@ function showStepCautions({ root, step, athlete, last }) {
   box.dataset.for = about;
   box.open = !last;
   slot(root, "caution-list").replaceChildren(...step.cautions.map((text) => element("li", { textContent: text })));
+  const notes = (app.state.today?.words.risk_notes ?? []).filter(([when]) => when === "risky" || step[when]);
+  slot(root, "risk-notes").replaceChildren(...notes.map(([, text]) => element("li", { textContent: text })));
   fill(root, { "getting-down": step.getting_down && `Getting down. ${step.getting_down}` });
 }
 
