@@ -203,7 +203,7 @@ ACCOUNT_RATE_LIMITS = {
     "confirm_email": "1/3m/key",
     "invite": "60/h/user",
     "join_wrong": "20/m/ip,100/h/ip",  # codes that open nothing
-    "join": "60/h/ip,20/h/key",  # by the invitation
+    "join": "300/h/ip,20/h/key",  # a whole gym behind one address; by the invitation
     "join_mail": "5/h/key",  # by the address
     "link_wrong": "20/m/ip,100/h/ip",  # private links that open nothing
     "archive": "10/h/user",
