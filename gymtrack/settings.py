@@ -177,6 +177,10 @@ ACCOUNT_FORMS = {
     "login": "athletes.forms.account.SignInForm",
     "reset_password": "athletes.forms.account.ForgottenPasswordForm",
     "add_email": "athletes.forms.account.NewAddressForm",
+    "change_password": "athletes.forms.account.ChangedPasswordForm",
+    "set_password": "athletes.forms.account.FirstPasswordForm",
+    "reset_password_from_key": "athletes.forms.account.NewPasswordForm",
+    "reauthenticate": "athletes.forms.account.PasswordAgainForm",
 }
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
 ACCOUNT_LOGIN_METHODS = {"email"}

@@ -4,11 +4,38 @@ from __future__ import annotations
 
 from typing import Any
 
-from allauth.account.forms import AddEmailForm, LoginForm, ResetPasswordForm
+from allauth.account.forms import (
+    AddEmailForm,
+    ChangePasswordForm,
+    LoginForm,
+    ReauthenticateForm,
+    ResetPasswordForm,
+    ResetPasswordKeyForm,
+    SetPasswordForm,
+)
 from allauth.account.internal.flows.email_verification import send_verification_email_to_address
 from allauth.account.models import EmailAddress
+from django import forms
 from django.db import transaction
 from django.http import HttpRequest
+
+WHAT_WILL_DO = (
+    "10 to 128 characters of any kind. Three or four words that belong to nobody else are good; one that you use "
+    "elsewhere, your gym's name and your address are not."
+)
+
+
+class _Passwords:
+    """The fields for passwords, in our words."""
+
+    fields: dict[str, forms.Field]
+
+    def _say(self, **labels: str) -> None:
+        for name, label in labels.items():
+            self.fields[name].label = label
+            self.fields[name].widget.attrs.pop("placeholder", None)
+        if "password1" in labels:
+            self.fields["password1"].help_text = WHAT_WILL_DO
 
 
 class SignInForm(LoginForm):  # type: ignore[misc]
@@ -49,3 +76,35 @@ class NewAddressForm(AddEmailForm):  # type: ignore[misc]
             waiting: EmailAddress = EmailAddress.objects.create(user=self.user, email=self.cleaned_data["email"])
         send_verification_email_to_address(request, waiting)
         return waiting
+
+
+class ChangedPasswordForm(_Passwords, ChangePasswordForm):  # type: ignore[misc]
+    """Asks for the password of until now and a new one."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 (the library's own)
+        super().__init__(*args, **kwargs)
+        self._say(oldpassword="Password of until now", password1="New password", password2="New password again")
+
+
+class FirstPasswordForm(_Passwords, SetPasswordForm):  # type: ignore[misc]
+    """Asks somebody without a password for one."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 (the library's own)
+        super().__init__(*args, **kwargs)
+        self._say(password1="Password", password2="Password again")
+
+
+class NewPasswordForm(_Passwords, ResetPasswordKeyForm):  # type: ignore[misc]
+    """Asks who came by the link of a mail for a new password."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 (the library's own)
+        super().__init__(*args, **kwargs)
+        self._say(password1="New password", password2="New password again")
+
+
+class PasswordAgainForm(_Passwords, ReauthenticateForm):  # type: ignore[misc]
+    """Asks for the password again before something that changes how one signs in."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 (the library's own)
+        super().__init__(*args, **kwargs)
+        self._say(password="Password")  # noqa: S106 (a label)

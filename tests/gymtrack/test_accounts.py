@@ -168,6 +168,13 @@ def test_sixth_link_in_a_minute_for_one_address_is_refused_in_words(
     assert "That was too often" in words_of(response)
 
 
+def test_what_a_password_may_be_stands_beside_it_in_our_words(client: Client, coach: Membership):
+    sign_in(client, coach)
+    page = words_of(client.get("/account/password/"))
+    assert "Password of until now New password 10 to 128 characters of any kind." in page
+    assert "Three or four words that belong to nobody else are good" in page
+
+
 def test_changed_password_signs_in_and_the_session_goes_on(client: Client, coach: Membership):
     sign_in(client, coach)
     form = {"oldpassword": PASSWORD, "password1": NEW_PASSWORD, "password2": NEW_PASSWORD}
