@@ -10,6 +10,7 @@ from uuid import UUID
 
 from django.utils import timezone
 
+from athletes.core.consents import WORDS as CONSENTS
 from skills import wording
 from skills.core.days import moment_of
 from skills.core.facts import UNASSISTED
@@ -175,7 +176,7 @@ class TileWords:
     last: str
     cue: str
     cautions: tuple[str, ...]
-    no_consent: tuple[str, ...]
+    no_consent: str
     skin: str
 
 
@@ -195,9 +196,15 @@ def tile_words(book: Book, tile: Tile) -> TileWords:
         last=_last(tile, page) if page else "",
         cue=_cue(tile.last_with_fault, page) if tile.last_with_fault and page else "",
         cautions=tuple(caution_words(caution).loads for caution in tile.cautions),
-        no_consent=item.stops.words_at(inverted=bool(page) and book.rules.steps[page.code].inverted) if page else (),
+        no_consent=_no_consent(book, item),
         skin=skin_words(tile.skin_until),
     )
+
+
+def _no_consent(book: Book, item: InHand) -> str:
+    """Return 'no consent: hands-on spotting, going upside down' as far as it matters at the step in hand."""
+    kinds = item.stops.kinds_at(inverted=book.rules.steps[item.page.code].inverted) if item.page else ()
+    return f"no consent: {', '.join(CONSENTS[kind] for kind in kinds)}" if kinds else ""
 
 
 def state_words(item: InHand) -> str:

@@ -33,7 +33,8 @@ MEANINGS: Final[Mapping[str, Meaning]] = {
         "Without a word a minor stands by initials, an adult by name. Taken back, initials stand there.",
     ),
     "reports": Meaning(
-        "The owner's monthly figures name who practised what.",
+        "What is printed or exported about one athlete, such as the proof of a day, has the name on it. The monthly "
+        "figures name no athlete in any case.",
         "Without it the athlete stands there by initials and number.",
     ),
     "link": Meaning(

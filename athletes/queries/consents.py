@@ -88,6 +88,20 @@ def shown_names(athletes: Collection[Athlete], now: datetime) -> Mapping[UUID, s
     return {athlete.id: _shown(athlete, said[athlete.id], now) for athlete in athletes}
 
 
+def reported_names(athletes: Collection[Athlete], now: datetime) -> Mapping[UUID, str]:
+    """Return by what name each of these stands in what is printed or exported: in full as agreed, else initials.
+
+    One query. The athletes come with person and gym, or a query more is made for each.
+    """
+    said = consents_at([athlete.id for athlete in athletes], now)
+    return {
+        athlete.id: athlete.person.full_name
+        if agreed("reports", said[athlete.id], athlete.standing(_day(athlete, now)))
+        else athlete.person.initials
+        for athlete in athletes
+    }
+
+
 @dataclass(frozen=True, slots=True)
 class Shown:
     """An athlete in everybody's sight: the number, and the name, "" where the number stands alone."""

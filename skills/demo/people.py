@@ -163,6 +163,7 @@ def _put_consents(owner: Membership, athletes: Mapping[str, Athlete], played: De
             athlete=athlete,
             kind=kind,
             given=True,
+            extent=("full_name" if adult else "initials") if kind == Consent.Kind.BOARD else "",
             said_by=who_decides(kind, ADULT if adult else MINOR),
             entered_by=owner,
             happened_at=moment_of(local_us(joined_on, time(17, 0))),

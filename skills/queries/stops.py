@@ -36,8 +36,12 @@ class Stops:
 
         A hand may be needed at any step; going upside down is told beside what inverts, and as long as that is open.
         """
+        return tuple(self.lacking[kind] for kind in self.kinds_at(inverted=inverted))
+
+    def kinds_at(self, *, inverted: bool) -> tuple[str, ...]:
+        """Return the same as kinds of consent."""
         told = {"spotting", *(("inversion",) if inverted or self.upside_down else ())}
-        return tuple(words for kind, words in self.lacking.items() if kind in told)
+        return tuple(kind for kind in self.lacking if kind in told)
 
 
 def stops_of(

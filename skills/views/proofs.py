@@ -21,6 +21,7 @@ from athletes.access.records import access_athlete
 from athletes.access.rules import STAFF, MemberRequest, allow
 from athletes.core.certificates import CertificateLine
 from athletes.core.consents import ConsentLine
+from athletes.queries.consents import reported_names
 from gymtrack.lib.http import redirect_to, render_page
 from skills import wording
 from skills.access import may
@@ -69,6 +70,7 @@ def proof(request: MemberRequest, athlete_id: UUID, day: str) -> HttpResponse:
     is_today = chosen == _today(athlete)
     context = {
         "athlete": athlete,
+        "name": reported_names([athlete], now)[athlete.id],
         "proof": found,
         "day": _day_words(chosen),
         "before": (chosen - timedelta(days=1)).isoformat(),

@@ -93,11 +93,11 @@ def test_the_board_says_it_and_has_another_step_in_hand(client_of, coach, athlet
     Gym.objects.filter(pk=coach.gym_id).update(asks_consent=True)
     session = start_class(coach, athlete, focus="pullover-3a")
     (tile,) = client_of(coach).get(f"/sessions/{session.id}/").context["tiles"]
-    assert tile.no_consent == ("no consent to hands-on spotting", "no consent to going upside down")
+    assert tile.no_consent == "no consent: hands-on spotting, going upside down"
     for kind in ("spotting", "inversion"):
         make_consent(athlete, by=coach, kind=kind)
     (agreed,) = client_of(coach).get(f"/sessions/{session.id}/").context["tiles"]
-    assert agreed.no_consent == ()
+    assert agreed.no_consent == ""
     assert agreed.step != tile.step
 
 

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from athletes.models import AuditHead, Certificate, Consent
 from skills.services.cautions import enter_caution
+from tests.factories.athletes import make_consent
 from tests.factories.skills import library, log, pass_step, start_class
 from tests.skills.season import STEP, at, on, play
 
@@ -185,6 +186,21 @@ def test_a_minor_stands_by_initials(client_of, gym, owner, coach, minor):
     assert "Okafor" not in page.content.decode()
 
 
+def test_a_proof_names_a_minor_with_a_guardians_consent_and_an_adult_until_they_say_no(
+    client_of, coach, minor, athlete
+):
+    def heading(who):
+        today = timezone.now().astimezone(coach.gym.zone).date()
+        html = client_of(coach).get(f"/athletes/{who.id}/proof/{today}/").content.decode()
+        return html.split("<h1>")[1].split("</h1>")[0]
+
+    assert "Ada Lindqvist" in heading(athlete)
+    make_consent(athlete, by=coach, kind="reports", given=False)
+    make_consent(minor, by=coach, kind="reports")
+    assert "A. L." in heading(athlete)
+    assert "Mia Okafor" in heading(minor)
+
+
 def test_queries_do_not_grow_with_steps_days_and_coaches(client_of, owner, coach, athlete, django_assert_num_queries):
     library(coach.gym, owner)
     pass_step(coach, athlete, "pullover-3a")
@@ -194,7 +210,7 @@ def test_queries_do_not_grow_with_steps_days_and_coaches(client_of, owner, coach
     client, day = client_of(coach), timezone.now().astimezone(coach.gym.zone).date()
     for logger in (coach, owner, coach):
         log(logger, athlete, STEP, 5, session=start_class(logger, athlete))
-        with django_assert_num_queries(24):
+        with django_assert_num_queries(25):
             client.get(f"/athletes/{athlete.id}/proof/{day}/")
 
 
