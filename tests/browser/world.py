@@ -16,9 +16,16 @@ from athletes.services.screenings import enter_screening
 from athletes.services.tablets import add_tablet, note_contact, revoke_tablet
 from athletes.services.tokens import make_token
 from gymtrack.lib.ids import new_id
-from skills.models import TrainingSession
+from skills.models import Incident, TrainingSession
 from skills.services.attempts import void_attempt
-from skills.services.cautions import enter_caution
+from skills.services.cautions import enter_caution, note_skin
+from skills.services.safety import (
+    CheckEntry,
+    IncidentEntry,
+    add_incident_note,
+    check_equipment,
+    log_incident,
+)
 from skills.services.sessions import end_session
 from tests.factories.athletes import make_athlete, make_certificate, make_consent, years_before_today
 from tests.factories.skills import (
@@ -140,6 +147,24 @@ def _tablets(owner: Membership, coach: Membership) -> Tablet:
     return device.tablet
 
 
+def _safety(coach: Membership, minor: Athlete, running: TrainingSession) -> Incident:
+    """Torn skin, a piece of equipment that is not fit, one that is, and an incident with a note."""
+    now = timezone.now()
+    note_skin(by=coach, athlete=minor, happened_at=now)
+    check_equipment(
+        by=coach, entry=CheckEntry(item="Rings by the window", fit=False, reason="The left strap is frayed.")
+    )
+    found = ("bar", "hooks", "holes")
+    check_equipment(by=coach, entry=CheckEntry(item="Rig", fit=True, found=found, hole_left=12, hole_right=12))
+    words = (
+        "Slipped off in the swing and sat down on the mat. Water, ten minutes on the bench, then watched the others."
+    )
+    said = IncidentEntry("fall", now, words, athlete=minor, session=running, first_aid=True, guardian_told=True)
+    incident = log_incident(by=coach, entry=said)
+    add_incident_note(by=coach, incident=incident, words="A second mat lies behind the bar since.")
+    return incident
+
+
 def _ids(
     owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete, running: TrainingSession
 ) -> dict[str, list[Any]]:
@@ -156,6 +181,7 @@ def _ids(
         "token_revoke": [make_token(by=owner, name="door tablet").token.id],
         "tablet_revoke": [_tablets(owner, coach).id],
         "athlete": [athlete.id],
+        "incident": [_safety(coach, minor, running).id],
         "erasure": [athlete.person_id],
         "erasure_ward": [minor.id],
         "archive_of": [athlete.person_id],
