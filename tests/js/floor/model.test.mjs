@@ -186,6 +186,31 @@ test("pain pauses every step with the same load at once, and stays so when the e
   }
 });
 
+test("who did not agree to it is stopped at each step that inverts, by the day alone and by the server's answer", () => {
+  const steps = [step("one"), step("two", { inverted: true })];
+  const people = (more) => [{ id: "a", number: 1, name: "", guest: false, ...more }, ...today().athletes.slice(1)];
+  const byDay = state({ today: today({ steps, athletes: people({ upside_down: false }) }) });
+  assert.deepEqual([...model.stoppedOf(byDay, "a")], ["two"]);
+  assert.deepEqual([...model.pausedOf(byDay, "a")], ["two"]);
+  assert.equal(model.stoppedOf(byDay, "b").size, 0);
+  const unknown = shown({ ...byDay, board: null })[0];
+  assert.deepEqual(unknown.no_consent, ["no consent to going upside down"]);
+  const told = { ...state().board, tiles: [tile("a", { stopped: ["one"], paused: ["one"] }), tile("b")] };
+  const [ada, other] = shown(state({ board: told }));
+  assert.equal(ada.isStopped && ada.isPaused, true);
+  assert.equal(other.isStopped || other.isPaused, false);
+});
+
+test("a guest of this device stays the right way up where consent is asked, until somebody wrote it down", () => {
+  const steps = [step("one"), step("two", { inverted: true })];
+  const guest = entry("guest", { session: "s", name: "Gus", is_minor: false });
+  for (const asks of [true, false]) {
+    const gym = { time_zone: "Europe/Berlin", asks_consent: asks };
+    const given = state({ today: today({ gym, steps }), entries: [guest] });
+    assert.deepEqual([...model.stoppedOf(given, guest.id)], asks ? ["two"] : []);
+  }
+});
+
 test("a caution of this device pauses each step with that load at once, says so, and is for that athlete alone", () => {
   const label = { number: 1, words: "no inversion until it is lifted" };
   const body = { session: "s", athlete: "a", loads: ["hanging"], until: "lifted", reason: "" };
