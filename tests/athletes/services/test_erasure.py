@@ -31,7 +31,7 @@ from athletes.models import (
 )
 from athletes.services.audit import first_broken_link
 from athletes.services.coach_codes import set_code
-from athletes.services.erasure import AlreadyErased, LastOwner, erase_person
+from athletes.services.erasure import AlreadyErased, erase_person
 from athletes.services.erasure_list import ListInTheWay, list_path, noted_erasures
 from athletes.services.erasure_requests import (
     AlreadyAnswered,
@@ -43,6 +43,7 @@ from athletes.services.erasure_requests import (
 )
 from athletes.services.remarks import keep_remark
 from athletes.services.roster import change_athlete
+from athletes.services.staff import LastOwner
 from athletes.services.tokens import make_token
 from athletes.services.traces import MailInTheWay
 from tests.factories.athletes import Role, make_athlete, make_caution, make_login, make_measure, make_member
@@ -185,10 +186,10 @@ def test_one_short_word_is_not_looked_for_in_notes_about_others(owner, coach, mi
 def test_mail_that_names_them_goes_whatever_it_is_packed_in(owner, athlete, data_folder):
     athlete.person.full_name = "Åsa Lindqvist-Ólafsdóttir"
     athlete.person.save()
-    files = get_connection("django.core.mail.backends.filebased.EmailBackend", file_path=str(data_folder / "mail"))
+    backend, folder = "django.core.mail.backends.filebased.EmailBackend", str(data_folder / "mail")
     for words, to in ((f"Dear {athlete.person.full_name}", "a@b.example"), ("Dear Cleo", "cleo@harbour.example")):
-        backend = get_connection("django.core.mail.backends.filebased.EmailBackend", file_path=files.file_path)
-        EmailMessage("Hello", words, "gym@localhost", [to], connection=backend).send()
+        files = get_connection(backend, file_path=folder)  # one for each, since each has a file of its own
+        EmailMessage("Hello", words, "gym@localhost", [to], connection=files).send()
     erase_person(person=athlete.person, by=owner)
     (left,) = (data_folder / "mail").iterdir()
     assert "Dear Cleo" in left.read_text()
