@@ -17,7 +17,19 @@ from django.db.models import Q, QuerySet
 
 from athletes.core.act_words import NOBODY, act_sentence
 from athletes.core.kept import TABLES, Kept
-from athletes.models import Account, Athlete, AuditEntry, Gym, Membership, Person, Tablet
+from athletes.models import (
+    Account,
+    Athlete,
+    AuditEntry,
+    ErasureRequest,
+    Fact,
+    Gym,
+    Membership,
+    Person,
+    Remark,
+    Tablet,
+)
+from athletes.services.remarks import commitment
 from gymtrack.lib.archives import Table, Value
 from skills.models import Skill, Step, TrainingSession
 
@@ -50,13 +62,18 @@ WITHHELD: Final[Mapping[str, Collection[str]]] = {
 }
 
 
+# Rows that words may have been written about; they stand in a column of their own beside them.
+_WORDED: Final = (Fact, ErasureRequest)
+
+
 @dataclass(frozen=True, slots=True)
 class _Ids:
-    """By which ids a person's rows are found, and who they are."""
+    """By which ids a person's rows are found, who they are, and the words that were written about which row."""
 
     person: Person
     athletes: tuple[UUID, ...]
     memberships: tuple[UUID, ...]
+    remarks: Mapping[str, str]
 
     @property
     def all(self) -> tuple[UUID, ...]:
@@ -87,7 +104,21 @@ def _ids_of(person: Person) -> _Ids:
         person,
         tuple(Athlete.objects.filter(person=person).values_list("pk", flat=True)),
         tuple(Membership.objects.filter(person=person).values_list("pk", flat=True)),
+        _remarks(person),
     )
+
+
+def _remarks(person: Person) -> Mapping[str, str]:
+    """Return the words about a person by the commitment that the row holds, and by the row that they are about.
+
+    An attempt's note and the reason why it was taken back are about the same row; the commitment tells them apart.
+    """
+    rows = Remark.objects.filter(gym=person.gym_id, subject=person).order_by("pk")
+    found: dict[str, str] = {}
+    for about, text, salt in rows.values_list("about", "text", "salt"):
+        found[str(about)] = f"{found[str(about)]}\n{text}" if str(about) in found else text
+        found[commitment(salt, text)] = text
+    return found
 
 
 def _ways(line: Kept, ids: _Ids) -> tuple[Q | None, Q | None]:
@@ -123,8 +154,17 @@ def _whose(field: Any) -> str:  # noqa: ANN401 (any foreign key)
 def _about(model: type[models.Model], line: Kept, rows: QuerySet[models.Model], ids: _Ids) -> Table:
     held = WITHHELD.get(model._meta.label, ())
     fields = [field for field in model._meta.concrete_fields if field.name not in {"gym", *held}]
+    columns = [field.name for field in fields]
     told = ([_value(row, field, ids) for field in fields] for row in rows.iterator(_BATCH))
-    return Table(_name(model), _words(line, ids.person.gym), [field.name for field in fields], told)
+    if issubclass(model, _WORDED):
+        told = ([*row, _words_of(dict(zip(columns, row, strict=True)), ids)] for row in told)
+        return Table(_name(model), _words(line, ids.person.gym), [*columns, "words"], told)
+    return Table(_name(model), _words(line, ids.person.gym), columns, told)
+
+
+def _words_of(row: Mapping[str, Value], ids: _Ids) -> str:
+    kept = row.get("remark_commitment")
+    return "" if kept == "" else ids.remarks.get(str(kept), ids.remarks.get(str(row["id"]), ""))
 
 
 def _done(model: type[models.Model], line: Kept, rows: QuerySet[models.Model]) -> Table:
@@ -178,6 +218,10 @@ def _member_name(member: Membership, ids: _Ids) -> str:
     return f"{_person_name(member.person, ids)}, {member.role}"
 
 
+def _session_name(session: TrainingSession, gym: Gym) -> str:
+    return f"{session.name}, {session.starts_at.astimezone(gym.zone):%Y-%m-%d %H:%M}"
+
+
 # Others stand by the name that they have on pages: staff in full, athletes and guardians by initials.
 _NAMES: Final[Mapping[type[models.Model], Callable[[Any, _Ids], str]]] = {
     Person: _person_name,
@@ -186,7 +230,7 @@ _NAMES: Final[Mapping[type[models.Model], Callable[[Any, _Ids], str]]] = {
     Account: lambda account, _ids: str(account.email),
     Step: lambda step, _ids: f"{step.code} {step.name}",
     Skill: lambda skill, _ids: str(skill.name),
-    TrainingSession: lambda session, _ids: str(session.name),
+    TrainingSession: lambda session, ids: _session_name(session, ids.person.gym),
     Tablet: lambda tablet, _ids: str(tablet.name),
 }
 

@@ -36,10 +36,11 @@ How to read data.json
 - "tables" has every table by name, with what it holds ("what"), why it is kept ("why") and how long
   ("how_long"), its "columns", and its "rows". A table without rows is in data.json, and has no CSV file.
 - Moments are written as in ISO 8601, with their distance from UTC; the gym's own time zone is {zone}.
-- "id" is the name of a row. "about" in athletes-remark is the id of the row that the words are about: a
-  reason beside a caution, say. "attempt" in skills-attemptvoid is the id of the attempt that was taken back.
+- "id" is the name of a row. "words" beside a row are what was written about it, the reason of a caution say;
+  they stand in athletes-remark too, where "about" is the id of that row. "attempt" in skills-attemptvoid is
+  the id of the attempt that was taken back.
 - hold_tenths are tenths of a second, stature_m metres, mass_kg kilograms.
-- remark_commitment is SHA-256 of salt and text of the remark: by it the words can be proved.
+- remark_commitment is SHA-256 of the salt of the remark, a line feed and its text: so the words can be proved.
 - acts says who did what, in words.
 
 Others in here

@@ -20,6 +20,8 @@ from athletes.services.remarks import keep_remark
 from athletes.services.rights import note_rights
 from skills.queries.archives import ELSEWHERE, WITHHELD
 from skills.services.archives import NotTheirs, take_archive
+from skills.services.attempts import void_attempt
+from skills.services.cautions import enter_caution, lift_caution
 from tests.factories.athletes import (
     Role,
     make_account,
@@ -31,7 +33,7 @@ from tests.factories.athletes import (
     make_member,
     years_before_today,
 )
-from tests.factories.skills import library, log
+from tests.factories.skills import library, log, start_class
 from tests.helpers import canary
 
 OTHERS = ("zebracanary", "198.51.100.9")  # RFC 5737: nobody's
@@ -210,9 +212,46 @@ def test_a_coach_stands_by_name_and_what_they_did_in_words(athlete, athlete_memb
     assert attempt["athlete"] == "1 Ada Lindqvist"
     assert attempt["step"].startswith("pullover-1 ")
     assert attempt["hold_tenths"] == 44
+    assert attempt["words"] == "left hand first"
     assert [row["text"] for row in document["tables"]["athletes-remark"]["rows"]] == ["left hand first"]
     acts = [(row["who"], row["did"], row["by_the_person"]) for row in document["tables"]["acts"]["rows"]]
     assert ("Cleo Adeyemi", "logged an attempt", False) in acts
+
+
+def test_voids_cautions_and_lifts_stand_with_their_reasons(athlete, athlete_member, coach, owner):
+    library(coach.gym, owner)
+    silent = log(coach, athlete, "pullover-1", 3.3)
+    void_attempt(by=coach, attempt=silent, reason="Wrong athlete")
+    attempt = log(coach, athlete, "pullover-1", 4.4, note="left hand first")
+    void_attempt(by=coach, attempt=attempt, reason="Wrong clock")
+    caution = enter_caution(
+        by=coach,
+        athlete=athlete,
+        loads=frozenset({"hanging"}),
+        from_at=timezone.now(),
+        until_at=None,
+        reason="Sore left wrist",
+    )
+    lift_caution(by=coach, caution=caution)
+    _, document = opened(take_archive(by=athlete_member, person=athlete.person))
+    tables = document["tables"]
+    told = {row["attempt"]: row["words"] for row in tables["skills-attemptvoid"]["rows"]}
+    assert told == {str(silent.id): "Wrong athlete", str(attempt.id): "Wrong clock"}
+    told = {row["id"]: row["words"] for row in tables["skills-attempt"]["rows"]}
+    assert told == {str(silent.id): "", str(attempt.id): "left hand first"}
+    assert [row["words"] for row in tables["athletes-caution"]["rows"]] == ["Sore left wrist"]
+    assert [row["caution"] for row in tables["athletes-cautionlift"]["rows"]] == [str(caution.id)]
+    assert [row["lifted_by"] for row in tables["athletes-cautionlift"]["rows"]] == ["Cleo Adeyemi"]
+
+
+def test_a_class_stands_by_name_and_beginning(athlete, athlete_member, coach, owner):
+    library(coach.gym, owner)
+    session = start_class(coach, athlete, name="Monday class")
+    _, document = opened(take_archive(by=athlete_member, person=athlete.person))
+    began = session.starts_at.astimezone(coach.gym.zone)
+    assert [row["session"] for row in document["tables"]["skills-attendance"]["rows"]] == [
+        f"Monday class, {began:%Y-%m-%d %H:%M}"
+    ]
 
 
 def test_an_owner_makes_it_for_anybody_without_their_log_in(owner, athlete, athlete_member):
