@@ -83,7 +83,8 @@ def make_scene(coach: Membership, minor: Athlete) -> Scene:
     meet(coach, minor, "pullover-3", days_ago=1)
     attempt = log(coach, minor, "pullover-1", 5.0, session=session)
     ids = {"athlete": minor.id, "session": session.id, "attempt": attempt.id, "new": uuid4()}
-    gate = {"step": "pullover-3a", "gate": "entrance", "decision": "passed", "clearance": "spotted"}
+    gate: dict[str, object] = {"step": "pullover-3a", "gate": "entrance", "decision": "passed", "clearance": "spotted"}
+    gate |= {"risk_notes_read": True}
     bodies = {
         "session": {"name": "Tuesday class"},
         "attempt": attempt_body(minor),

@@ -33,13 +33,11 @@ SignIn = Callable[[Membership | Account], Client]
 Address = Callable[[str], str]
 CANARY = "canary-that-no-form-has"
 # Columns of the tables behind the forms that no form may set, and what a request could be told besides.
-NO_FIELDS = dict.fromkeys(
-    (
-        "gym gym_id account account_id person_id membership_id is_staff is_superuser is_active password_hash by"
-        " entered_by decided_by made_by recorded_at digest seal started_at ended_at erased_at revoked_at said_by version"
-    ).split(),
-    CANARY,
-)
+_COLUMNS = """
+    gym gym_id account account_id person_id membership_id is_staff is_superuser is_active password_hash by version
+    entered_by decided_by made_by recorded_at digest seal started_at ended_at erased_at revoked_at said_by
+"""
+NO_FIELDS = dict.fromkeys(_COLUMNS.split(), CANARY)
 FORMULAS = ("=HYPERLINK(1)", "+1", "-1", "@SUM(1)", "\t=1", "＝1")
 
 

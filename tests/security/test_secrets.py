@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
+from django.core import mail
 from django.test import Client
 
 from athletes.models import Account, ApiToken, Athlete, Invitation, Membership, PrivateLink, Tablet
@@ -16,6 +17,7 @@ from athletes.services.private_links import make_link
 from athletes.services.tablets import add_tablet, enrol_tablet
 from athletes.services.tokens import make_token
 from tests.factories.athletes import PASSWORD, make_consent
+from tests.gymtrack.test_second_factor import with_app
 
 SECRETS = re.compile(r"token|digest|secret|seal|password|signature|hashed|api_?key", re.IGNORECASE)
 # Compared with == and no secret: of what was shown before it was stored, of words that everybody reads, of an act
@@ -105,3 +107,19 @@ def test_after_a_sign_out_the_old_session_opens_nothing(client: Client, coach: M
     thief = Client()
     thief.cookies["sessionid"] = str(key)
     assert thief.get("/today/").status_code == 302
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_password_chosen_anew_by_mail_is_no_way_past_the_second_factor(owner: Membership) -> None:
+    with_app(owner)
+    client = Client()
+    client.post("/account/password/forgotten/", {"email": owner.account.email})
+    link = re.search(r"http://testserver(/account/password/new/\S+)", str(mail.outbox[-1].body))
+    assert link
+    page = client.get(link[1], follow=True).redirect_chain[-1][0]
+    new = "thumbs around the bar"
+    client.post(page, {"password1": new, "password2": new})
+    assert client.get("/today/").status_code == 302
+    answer = client.post("/account/sign-in/", {"login": owner.account.email, "password": new})
+    assert answer["Location"] == "/account/safety/code/"
+    assert client.get("/today/").status_code == 302
