@@ -16,6 +16,7 @@ from skills.queries.books import Book, StepPage
 from skills.queries.cautions import cautions_active
 from skills.queries.histories import attempt_fact
 from skills.queries.standings import next_step, standing_at
+from skills.queries.stops import stops_of
 from skills.queries.teaching import StepWhole, step_whole
 from skills.queries.timelines import Timelines, kept_timelines
 
@@ -50,12 +51,16 @@ class NextStep:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """What an athlete sees of themselves. `path` and `waiting` are in the order of the gym's skills."""
+    """What an athlete sees of themselves. `path` and `waiting` are in the order of the gym's skills.
+
+    `no_consent` says in words to what nobody agreed, where that stops a step; such a step is not the next one.
+    """
 
     next: NextStep | None
     cautions: tuple[Paused, ...]
     path: tuple[StepOnPath, ...]
     waiting: tuple[StepOnPath, ...]
+    no_consent: tuple[str, ...]
 
     @property
     def cleared(self) -> tuple[StepOnPath, ...]:
@@ -64,15 +69,17 @@ class Progress:
 
 
 def athlete_progress(book: Book, athlete: Athlete, now: datetime) -> Progress:
-    """Return an athlete's progress at a moment, in thirteen queries at most, however long the history."""
+    """Return an athlete's progress at a moment, in fourteen queries at most, however long the history."""
     kept = kept_timelines(book, [athlete.id])[athlete.id]
-    code = next_step(book, kept, now)
+    stops = stops_of(book, [athlete], {athlete.id: kept}, now)[athlete.id]
+    code = next_step(book, kept, now, stopped=stops.codes)
     steps = [_on_path(page, kept[page.code], now) for page in book.steps.values()]
     return Progress(
         next=_next(book, athlete, code, kept, now) if code else None,
         cautions=tuple(_paused(row.loads, row.until_at) for row in cautions_active([athlete.id], now)),
         path=tuple(step for step in steps if step.opened_us or step.passed_us),
         waiting=tuple(step for step in steps if step.now.awaits),
+        no_consent=stops.words_at(inverted=bool(stops.codes)),
     )
 
 

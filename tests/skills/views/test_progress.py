@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.models import Guardianship
+from athletes.models import Guardianship, Gym
 from skills.core.timeline import Timeline
 from skills.models import StepTimeline
 from skills.queries.books import book_of
@@ -321,5 +321,18 @@ def test_queries_do_not_grow_with_the_history(client_of, coach, athlete_member, 
         log(coach, athlete, "pullover-2", 3.0, days_ago=day / 10, faults=frozenset({"swings-up"}))
     visitor = client_of(athlete_member)
     book_of(athlete.gym)
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(16):
         visitor.get("/progress/")
+
+
+def test_what_lacks_a_consent_is_not_the_next_step_and_says_so(client_of, coach, athlete_member):
+    athlete = athlete_member.athlete
+    reach(coach, athlete, "pullover-3a")
+    pass_step(coach, athlete, "pullover-2")
+    client = client_of(athlete_member)
+    before = client.get("/progress/").context["progress"]
+    assert (before.next.whole.page.code, before.no_consent) == ("pullover-3a", ())
+    Gym.objects.filter(pk=coach.gym_id).update(asks_consent=True)
+    page = client.get("/progress/")
+    assert page.context["progress"].next.whole.page.code != "pullover-3a"
+    assert "No consent to going upside down: steps that ask for it wait until it is given." in page.content.decode()
