@@ -174,6 +174,7 @@ _OTHERS: dict[str, Callable[[pytest.FixtureRequest], Asker]] = {
     "expired_link": lambda request: _by_link(request, expired=True),
     "api_key": _by_key,
     "revoked_key": lambda request: _by_key(request, revoked=True),
+    "unknown_key": lambda _request: Asker(Client(), {"Authorization": "Bearer no-such-key"}),
     "tablet": _by_tablet,
     "tablet_without_hand_over": lambda request: _by_tablet(request, hand_over=False),
     "revoked_tablet": lambda request: _by_tablet(request, revoked=True),

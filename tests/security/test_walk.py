@@ -250,7 +250,7 @@ def test_methods_that_the_api_does_not_take_do_nothing(
 
 
 @pytest.mark.parametrize(
-    "who", [who for who in EVERYBODY if who not in {"api_key", "tablet", "tablet_without_hand_over"}]
+    "who", ["unknown_key", *(who for who in EVERYBODY if who not in {"api_key", "tablet", "tablet_without_hand_over"})]
 )
 def test_no_cookie_and_no_spent_key_opens_the_api(
     request: pytest.FixtureRequest,

@@ -90,17 +90,6 @@ def test_without_a_tablets_key_there_is_401(
     assert problem(ask(method, address, **of(device, coach))) == (401, "tablet")
 
 
-@pytest.mark.parametrize(("method", "address", "_rule"), CALLS)
-def test_a_cookie_alone_opens_nothing(
-    client_of: Any, device: Device, coach: Membership, method: str, address: str, _rule: object
-) -> None:
-    held(device, coach)
-    sent = {} if method == "get" else {"content_type": "application/json"}
-    headers = {"Origin": ORIGIN, "Coach": str(coach.id)}
-    answer = getattr(client_of(coach), method)(f"/api/v1/{address}", headers=headers, **sent)
-    assert problem(answer) == (401, "tablet")
-
-
 @pytest.mark.parametrize(("method", "address", "_rule"), [call for call in CALLS if call[0] == "post"])
 def test_a_post_of_another_site_or_of_a_form_is_refused(
     device: Device, coach: Membership, method: str, address: str, _rule: object
