@@ -62,7 +62,7 @@ def _tile_json(book: Book, floor_tile: floor.FloorTile) -> Json:
         "cue": words.cue,
         "note": floor_tile.note,
         "last": words.last,
-        "cautions": words.cautions,
+        "cautions": [telling.caution_words(each).loads for each in tile.in_force],
         "no_consent": floor_tile.no_consent,
         "stopped": [page.id for page in floor_tile.stopped],
         "with": {

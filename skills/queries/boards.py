@@ -29,8 +29,8 @@ _TRIES_BACK = 5  # how far back a cue is looked for
 class Tile:
     """One athlete on a board. `cautions` are those in force that forbid a load of the step in hand.
 
-    `before` is the hold before the last one, where both were made with the same help and form; `forbidden` the loads
-    of all cautions in force; `skin_until` the last day on which torn skin is shown.
+    `before` is the hold before the last one, where both were made with the same help and form; `in_force`
+    all cautions in force; `skin_until` the last day on which torn skin is shown.
     """
 
     in_hand: InHand
@@ -38,8 +38,13 @@ class Tile:
     last: Attempt | None
     before: Attempt | None
     last_with_fault: Attempt | None
-    forbidden: frozenset[str]
+    in_force: tuple[Caution, ...]
     skin_until: date | None
+
+    @property
+    def forbidden(self) -> frozenset[str]:
+        """The loads that are forbidden now."""
+        return frozenset(load for caution in self.in_force for load in caution.loads)
 
 
 def running_sessions(gym: Gym) -> QuerySet[TrainingSession]:
@@ -155,7 +160,7 @@ def _tile(
         last=tries[0] if tries else None,
         before=_hold_before(tries),
         last_with_fault=next((attempt for attempt in tries if attempt.faults), None),
-        forbidden=frozenset(load for caution in cautions for load in caution.loads),
+        in_force=cautions,
         skin_until=skin_until,
     )
 
