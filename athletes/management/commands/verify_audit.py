@@ -16,8 +16,8 @@ from athletes.services.audit import first_broken_link
 
 LIMITS = (
     "What this cannot show: whoever has the database and the key can write another chain, and with the data folder "
-    "other anchors too; only a line of anchor_audit, or a month’s file, that they cannot reach would show it. Acts that "
-    "were taken from the end, head and all, since the last anchor leave no trace either: anchor often."
+    "other anchors too; only a line of anchor_audit, or a month’s file, that they cannot reach would show it. Acts "
+    "that were taken from the end, head and all, since the last anchor leave no trace either: anchor often."
 )
 
 
