@@ -73,6 +73,12 @@ class SecondFactorAdapter(DefaultMFAAdapter):  # type: ignore[misc]
         return others.exists() or not is_asked_of(authenticator.user_id)
 
 
+def is_needed_passkey(account_id: UUID | None, passkey_id: int) -> bool:
+    """Whether that passkey is the account's own and may not go."""
+    mine = Authenticator.objects.filter(user=account_id, type=Authenticator.Type.WEBAUTHN, pk=passkey_id).first()
+    return mine is not None and not SecondFactorAdapter().can_delete_authenticator(mine)
+
+
 def has_second_factor(account_id: UUID) -> bool:
     """Whether the account has a passkey or an app for one-time codes; recovery codes alone are none."""
     return bool(Authenticator.objects.filter(user=account_id, type__in=_SECOND).exists())

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from allauth.account.views import EmailView
-from allauth.mfa.adapter import get_adapter
-from allauth.mfa.models import Authenticator
 from allauth.mfa.webauthn.views import remove_webauthn
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponseBase
 
 from athletes.access.rules import signed_in
+from athletes.access.second_factor import SecondFactorAdapter, is_needed_passkey
 from gymtrack.lib.http import kept_nowhere, redirect_to
 
 
@@ -33,9 +32,8 @@ def email_address(request: HttpRequest) -> HttpResponseBase:
 @signed_in
 def passkey_remove(request: HttpRequest, pk: int) -> HttpResponseBase:
     """Ask, then take a passkey away, unless it is the last factor of somebody whose gym asks for one."""
-    mine = Authenticator.objects.filter(user=request.user.pk, type=Authenticator.Type.WEBAUTHN, pk=pk).first()
-    if mine and not get_adapter().can_delete_authenticator(mine):
-        messages.error(request, get_adapter().error_messages["cannot_delete_authenticator"])
+    if is_needed_passkey(request.user.pk, pk):
+        messages.error(request, SecondFactorAdapter.error_messages["cannot_delete_authenticator"])
         return redirect_to("mfa_index")
     answer: HttpResponseBase = remove_webauthn(request, pk=pk)
     return kept_nowhere(answer)
