@@ -47,7 +47,7 @@ class RedactingFormatter(logging.Formatter):
     The error's own words are left out: they repeat what was sent, as does a line of the code's data.
     """
 
-    converter = time.gmtime
+    converter = staticmethod(time.gmtime)
     default_time_format = "%Y-%m-%dT%H:%M:%S"
     default_msec_format = "%s.%03dZ"
 

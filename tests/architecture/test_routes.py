@@ -29,7 +29,7 @@ from tests.factories.athletes import make_consent
 from tests.factories.skills import days_before_now, log, start_class, step_of
 
 ROLES = {"coach_two": "coach", "reader": "coach", "athlete_member": "athlete"}
-ACCOUNT_ARGUMENTS = {
+ACCOUNT_ARGUMENTS: dict[str, list[object]] = {
     "account_reset_password_from_key": ["1", "key"],
     "account_confirm_email": ["key"],
     "mfa_edit_webauthn": [1],

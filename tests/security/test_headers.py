@@ -60,7 +60,7 @@ def test_every_page_has_every_header_and_is_kept_nowhere(
     who: str,
 ) -> None:
     client = Client() if who == "nobody" else client_of(request.getfixturevalue(who))
-    wrong = {}
+    wrong: dict[str, object] = {}
     for name in PAGES:
         answer = client.get(address(name))
         missing = [*what_is_missing(answer)]
@@ -71,11 +71,11 @@ def test_every_page_has_every_header_and_is_kept_nowhere(
 
 
 def test_account_pages_files_errors_and_the_api_have_them_too(client: Client, owner: Membership) -> None:
-    answers = {name: client.get(reverse(name, args=ACCOUNT_ARGUMENTS.get(name, []))) for name in account_patterns()}
+    answers = {name: client.get(reverse(name, args=ACCOUNT_ARGUMENTS.get(name))) for name in account_patterns()}
     answers |= {path: client.get(path) for path in ("/static/css/base.css", "/no/such/page/", "/api/v1/nowhere/")}
     answers["api"] = api_of(owner).get("athletes/")
     answers["refused"] = Client(enforce_csrf_checks=True).post("/account/sign-in/", {})
-    wrong = {}
+    wrong: dict[str, object] = {}
     for name, answer in answers.items():
         missing = [*what_is_missing(answer)] if "/static/" not in name else _missing_of_a_file(answer)
         answer.close()
@@ -154,7 +154,7 @@ def test_a_host_that_a_proxy_names_beside_is_not_believed(client: Client) -> Non
     ],
 )
 def test_no_path_leads_out_of_the_static_files(client: Client, path: str) -> None:
-    answer = client.get(path)
+    answer: Answer = client.get(path)
     assert answer.status_code in {400, 404}
     body = b"".join(answer.streaming_content) if answer.streaming else answer.content
     assert b"DJANGO_SETTINGS_MODULE" not in body

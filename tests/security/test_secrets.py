@@ -4,6 +4,7 @@ import ast
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -61,7 +62,7 @@ def test_such_a_comparison_would_be_found(source: str) -> None:
 def test_no_secret_is_kept_as_it_was_told(owner: Membership, coach: Membership, minor: Athlete) -> None:
     """What opens something is kept as a digest; the account's password and a coach's code as a slow hash."""
     make_consent(minor, by=owner, kind="link")
-    told = {
+    told: dict[str, Any] = {
         make_token(by=owner, name="door").key: ApiToken.objects.all(),
         make_link(by=coach, athlete=minor).token: PrivateLink.objects.all(),
         invite_athlete(by=coach, athlete=minor, email="").code: Invitation.objects.all(),
@@ -85,7 +86,7 @@ def test_a_sign_in_begins_a_session_under_another_key(client: Client, coach: Mem
     client.post("/account/sign-in/", {"login": coach.account.email, "password": PASSWORD})
     assert client.session.session_key not in {None, planted}
     thief = Client()
-    thief.cookies["sessionid"] = planted
+    thief.cookies["sessionid"] = str(planted)
     assert thief.get("/today/").status_code == 302
 
 
@@ -96,7 +97,7 @@ def test_a_private_link_begins_a_session_under_another_key(owner: Membership, mi
     client.get(f"/link/{make_link(by=owner, athlete=minor).token}/")
     assert client.session.session_key not in {None, planted}
     thief = Client()
-    thief.cookies["sessionid"] = planted
+    thief.cookies["sessionid"] = str(planted)
     assert thief.get("/linked/").status_code in {302, 404}
 
 

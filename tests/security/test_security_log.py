@@ -5,7 +5,7 @@ import re
 from collections.abc import Callable
 
 import pytest
-from allauth.account.models import EmailConfirmationHMAC
+from allauth.account.models import EmailAddress, EmailConfirmationHMAC
 from django.core import mail
 from django.test import Client
 
@@ -153,7 +153,7 @@ def test_changed_passwords_and_addresses_are_noted(client: Client, coach: Member
     client.post("/account/password/", {"oldpassword": PASSWORD, "password1": new, "password2": new})
     client.post("/account/confirm/", {"password": new})
     client.post("/account/address/", {"action_add": "", "email": "cleo.new@harbour.example"})
-    waiting = coach.account.emailaddress_set.get(primary=False)
+    waiting = EmailAddress.objects.get(user=coach.account, primary=False)
     client.post(f"/account/address/confirm/{EmailConfirmationHMAC(waiting).key}/")
     assert {"password changed", "address changed", "address confirmed"} <= {*noted.events}
 

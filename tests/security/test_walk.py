@@ -81,7 +81,7 @@ def test_links_open_the_pages_that_say_so() -> None:
 # ---- Pages ------------------------------------------------------------------------------------------------------
 def sent_by(asker: Asker, minor: Athlete) -> dict[str, object]:
     """What forms send: an athlete and a step of the gym, and one's own membership."""
-    sent = {"athlete": minor.id, "step": step_of(minor.gym, "pullover-1").id}
+    sent: dict[str, object] = {"athlete": minor.id, "step": step_of(minor.gym, "pullover-1").id}
     return {**sent, "membership": asker.member.id} if asker.member else sent
 
 
@@ -178,7 +178,7 @@ def test_account_pages_other_than_the_way_in_ask_for_a_sign_in(
     for name in account_patterns():
         if name in PAGES:
             continue
-        place = reverse(name, args=ACCOUNT_ARGUMENTS.get(name, []))
+        place = reverse(name, args=ACCOUNT_ARGUMENTS.get(name))
         for method in METHODS:
             with undone(), writes_seen() as writes:
                 status = status_of(asker.ask(method, place))
@@ -216,7 +216,7 @@ def test_each_route_of_the_api_answers_each_key_by_the_table(
 ) -> None:
     library(other_gym)
     asker, place_of = keyed(request, who), table.API_WHO.index(who)
-    wrong = []
+    wrong: list[object] = []
     for call in CALLS:
         with undone(), writes_seen() as writes:
             answer = asker.ask(call.method, _api(call.address, scene), scene.bodies.get(call.body), as_json=True)
