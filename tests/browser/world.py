@@ -71,7 +71,7 @@ def build(owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete
     others = [make_athlete(gym, name, birth_on=years_before_today(12 + 5 * place)) for place, name in enumerate(NAMES)]
     pass_step(coach, athlete, "pullover-3a")
     reach(coach, minor, "pullover-3a")
-    _papers(owner, coach, minor)
+    _papers(owner, coach, athlete, minor)
     _invited(owner, coach, minor)
     _yesterday(coach, athlete, others)
     running = _today(coach, athlete, minor, others)
@@ -82,15 +82,16 @@ def build(owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete
     )
 
 
-def _papers(owner: Membership, coach: Membership, minor: Athlete) -> None:
+def _papers(owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete) -> None:
     """A certificate that ends soon and one without end; a consent that stands and one that was withdrawn."""
     make_certificate(coach, by=owner, kind="first_aid", valid_until=timezone.localdate() + timedelta(days=9))
     make_certificate(coach, by=owner, kind="safeguarding")
     make_consent(minor, by=coach, kind="spotting")
     make_consent(minor, by=coach, given=False)
-    save_contact(
-        by=coach, athlete=minor, contact_id=new_id(), name=NAMES[0], relation="grandmother", phone="+49 30 1234567"
-    )
+    for called in (athlete, minor):
+        save_contact(
+            by=coach, athlete=called, contact_id=new_id(), name=NAMES[0], relation="grandmother", phone="+49 30 1234567"
+        )
     enter_screening(by=coach, athlete=minor, done_on=date(2025, 1, 7), expires_on=date(2025, 12, 31))
     make_consent(minor, by=coach, kind="link")
     make_link(by=coach, athlete=minor)
