@@ -1,5 +1,6 @@
 """Private links: who makes them, until when they open, and what ends them."""
 
+from contextlib import suppress
 from datetime import timedelta
 
 import pytest
@@ -9,6 +10,7 @@ from django.utils import timezone
 from athletes.access.links import in_force
 from athletes.models import AuditEntry, PrivateLink
 from athletes.services.audit import first_broken_link
+from athletes.services.consents import record_consent
 from athletes.services.private_links import (
     MOST_LINKS,
     NoConsent,
@@ -22,6 +24,7 @@ from athletes.services.private_links import (
     token_digest,
 )
 from tests.factories.athletes import make_athlete, make_consent, years_before_today
+from tests.helpers.threads import at_once
 
 
 def test_only_the_digest_of_a_token_is_kept(coach, athlete):
@@ -153,6 +156,39 @@ def test_a_link_opens_nothing_once_consent_is_withdrawn(coach, guardian, minor):
     made = make_link(by=guardian, athlete=minor)
     make_consent(minor, by=guardian, kind="link", given=False)
     assert open_link(token=made.token) is None
+
+
+def test_withdrawn_consent_takes_the_links_back_for_good(coach, guardian, minor):
+    record_consent(by=guardian, athlete=minor, kind="link", given=True)
+    made = make_link(by=guardian, athlete=minor)
+    record_consent(by=guardian, athlete=minor, kind="link", given=False)
+    record_consent(by=guardian, athlete=minor, kind="link", given=True)
+    assert open_link(token=made.token) is None
+    assert PrivateLink.objects.get().revoked_at
+
+
+@pytest.mark.django_db(transaction=True)
+def test_so_many_are_in_force_when_all_are_made_at_once(coach, athlete):
+    def make() -> bool:
+        try:
+            return bool(make_link(by=coach, athlete=athlete).token)
+        except TooManyLinks:
+            return False
+
+    assert sorted(at_once([make] * (MOST_LINKS + 3))) == [False] * 3 + [True] * MOST_LINKS
+
+
+@pytest.mark.django_db(transaction=True)
+def test_no_link_outlives_consent_that_is_withdrawn_at_the_same_instant(coach, athlete):
+    def make() -> None:
+        with suppress(NoConsent):
+            make_link(by=coach, athlete=athlete)
+
+    def withdraw() -> None:
+        record_consent(by=coach, athlete=athlete, kind="link", given=False)
+
+    at_once([make, withdraw, make])
+    assert not in_force(athlete, timezone.now()).exists()
 
 
 def test_a_link_to_who_was_erased_opens_nothing(coach, athlete):
