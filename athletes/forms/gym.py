@@ -36,7 +36,10 @@ class GymForm(RefusableForm):
     asks_consent = forms.BooleanField(
         required=False,
         label="Ask for consents",
-        help_text="Without consent nobody is passed at a step that goes upside down, or cleared “spotted”.",
+        help_text=(
+            "Without consent nobody goes upside down or is spotted: these steps are stopped on every board and tablet, "
+            "and nobody is passed there."
+        ),
     )
     staff_need_second_factor = forms.BooleanField(
         required=False,
