@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Final
 from uuid import UUID
 
 from django.db import transaction
@@ -211,12 +212,13 @@ def check_equipment(*, by: Membership, entry: CheckEntry) -> EquipmentCheck:
     return row
 
 
-_MOST_HOLE = 200
+ITEM_LENGTH: Final = 60
+_MOST_HOLE: Final = 200
 
 
 def _check_entry(item: str, entry: CheckEntry) -> None:
     if not item or len(item) > EquipmentCheck._meta.get_field("item").max_length:
-        raise ItemMissing("Name what you checked, as it is called in your gym, in at most 60 characters.")
+        raise ItemMissing(f"Name what you checked, as it is called in your gym, in at most {ITEM_LENGTH} characters.")
     if unknown := set(entry.found).difference(LOOKED_AT):
         raise NotFound(f"There is nothing like that to look at: {', '.join(sorted(unknown))}.")
     holes = (entry.hole_left, entry.hole_right)
