@@ -31,7 +31,7 @@ class Gym(models.Model):
     time_zone = models.CharField(max_length=60, validators=[known_time_zone])
     units = models.CharField(max_length=8, choices=Units.choices, default=Units.METRIC)
     adult_age_years = models.PositiveSmallIntegerField(default=18)
-    # Without consent to it, nobody is passed at an inverted step or with clearance "spotted". A gym from before
+    # Without consent to it, nobody is at an inverted step or one cleared "spotted", nor passed there. A gym from before
     # consents were kept goes on without until its owner says otherwise.
     asks_consent = models.BooleanField(default=False)
     # From this age on a minor decides about their own data (a log-in, a private link, their name on the board and in
