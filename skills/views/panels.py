@@ -27,6 +27,7 @@ from skills.forms.attempts import VOID_REASONS, AttemptForm
 from skills.forms.sessions import BarCheckForm
 from skills.queries import boards, logs
 from skills.queries.books import Book, StepPage, book_of
+from skills.queries.risk_notes import notes_of
 from skills.services import sessions as service
 from skills.views.places import beside_tiles
 
@@ -124,8 +125,10 @@ def _step_context(request: MemberRequest, book: Book, panel: logs.Panel) -> dict
     }
     if panel.page is None:
         return context
+    step = access_step(request.member, panel.page.id)
     return context | {
-        "step": access_step(request.member, panel.page.id),
+        "step": step,
+        "risk_notes": notes_of(step).notes,
         "step_name": telling.step_name(panel.page),
         "no_consent": panel.stops.words_at(inverted=book.rules.steps[panel.page.code].inverted),
         "consents_wanted": _consents_wanted(book, panel, panel.page),
