@@ -2,6 +2,7 @@
 
 import csv
 import json
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from decimal import Decimal
 from io import BytesIO, StringIO
@@ -9,10 +10,10 @@ from zipfile import ZipFile
 
 import pytest
 
-from gymtrack.lib.archives import Table, zip_of
+from gymtrack.lib.archives import Table, Value, zip_of
 
 AT = datetime(2026, 3, 1, 18, 30, tzinfo=UTC)
-ROWS = [
+ROWS: list[Sequence[Value]] = [
     (1, None, "=2+5", Decimal("1.720"), True, ["a", "ü"]),
     (-2, 'line\nbreak, and "quotes"', "長谷川", Decimal("-0.5"), False, {"said": "=x"}),
 ]
@@ -20,7 +21,7 @@ COLUMNS = ("number", "nothing", "text", "length", "so", "more")
 
 
 def packed(*tables: Table) -> ZipFile:
-    head = {"format": "test", "version": 1}
+    head: dict[str, Value] = {"format": "test", "version": 1}
     return ZipFile(BytesIO(zip_of(head, tables, lambda counts: f"Rows: {counts}\nEnd", AT)))
 
 

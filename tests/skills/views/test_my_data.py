@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from athletes.models import AuditEntry
-from tests.factories.athletes import make_login, make_member
+from tests.factories.athletes import Role, make_login, make_member
 
 
 @pytest.fixture(autouse=True)
@@ -76,6 +76,6 @@ def test_nobody_takes_it_again_and_again(client_of, athlete_member):
 
 def test_another_role_of_the_same_account_has_its_own(client_of, athlete, other_gym):
     login = make_login(athlete)
-    elsewhere = make_member(other_gym, "coach", "Ada Uptown", account=login.account, email="a@uptown.example")
+    elsewhere = make_member(other_gym, Role.COACH, "Ada Uptown", account=login.account, email="a@uptown.example")
     assert name_in(client_of(login).post(reverse("archive_mine"))) == "Ada Lindqvist"
     assert name_in(client_of(elsewhere).post(reverse("archive_mine"))) == "Ada Uptown"
