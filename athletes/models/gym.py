@@ -34,7 +34,7 @@ class Gym(models.Model):
     # Without consent to it, nobody is at an inverted step or one cleared "spotted", nor passed there. A gym from before
     # consents were kept goes on without until its owner says otherwise.
     asks_consent = models.BooleanField(default=False)
-    # From this age on a minor decides about their own data (a log-in, a private link, their name on the board and in
+    # From this age on a minor decides about their own data (a private link, their name on the board and in
     # reports); a guardian does before. What is done with their body stays the guardian's to decide until they are of
     # age. GDPR art. 8(1): 16, and member states may say 13 to 15; 13 in the COPPA rule (16 CFR 312).
     own_data_age_years = models.PositiveSmallIntegerField(default=16)
