@@ -217,7 +217,7 @@ _MOST_HOLE: Final = 200
 
 
 def _check_entry(item: str, entry: CheckEntry) -> None:
-    if not item or len(item) > EquipmentCheck._meta.get_field("item").max_length:
+    if not item or len(item) > ITEM_LENGTH:
         raise ItemMissing(f"Name what you checked, as it is called in your gym, in at most {ITEM_LENGTH} characters.")
     if unknown := set(entry.found).difference(LOOKED_AT):
         raise NotFound(f"There is nothing like that to look at: {', '.join(sorted(unknown))}.")

@@ -31,10 +31,15 @@ def test_a_step_without_such_a_risk_says_its_own_words_alone_and_is_not_asked() 
 
 
 @pytest.mark.parametrize(
-    ("flag", "place"), [("inverted", "upside_down"), ("over_bar", "upside_down"), ("low_bar", "low_bar")]
+    ("step", "place"),
+    [
+        (replace(PLAIN, inverted=True), "upside_down"),
+        (replace(PLAIN, over_bar=True), "upside_down"),
+        (replace(PLAIN, low_bar=True), "low_bar"),
+    ],
+    ids=["inverted", "over the bar", "low bar"],
 )
-def test_each_risk_stands_at_its_place_with_room_and_spotting_beside_it(flag: str, place: str) -> None:
-    step = replace(PLAIN, **{flag: True})
+def test_each_risk_stands_at_its_place_with_room_and_spotting_beside_it(step: StepRisks, place: str) -> None:
     assert step.is_asked
     assert places(step) == [one for one in PLACES if one in {"set_up", place, "room", "spotting", "step"}]
     (note,) = [one for one in risk_notes(step) if one.place == "set_up"]

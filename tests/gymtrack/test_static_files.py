@@ -56,7 +56,8 @@ def test_the_kept_compressed_file_is_what_is_sent(collected: Path) -> None:
 
 
 def test_the_floor_board_is_kept_under_hashed_names(collected: Path) -> None:
-    made, files = addresses()[:4], addresses()[4:]
-    assert made == ["/floor/", "/floor/app.js", "/floor/screens.js", "/floor/manifest.webmanifest"]
+    made, files = addresses()[:5], addresses()[5:]
+    modules = ["/floor/app.js", "/floor/screens.js"]
+    assert made == ["/floor/", *modules, "/floor/styles.css", "/floor/manifest.webmanifest"]
     assert all(HASHED.search(address) for address in files)
     assert {status_of(address) for address in addresses()} == {200}

@@ -5,7 +5,6 @@ from django.urls import reverse
 
 from athletes.services.tablets import add_tablet
 from athletes.services.tokens import make_token
-from athletes.urls import gym_patterns, roster_patterns
 from tests.factories.athletes import Role, make_member
 
 STAFF_PAGES = ("staff", "staff_invite", "staff_rights", "staff_end", "certificates")
@@ -34,12 +33,6 @@ def address(owner, coach, minor, guardian):
 
 def asked(client, name: str, address: str) -> int:
     return (client.post if name in POST_ONLY else client.get)(address).status_code
-
-
-def test_these_are_all_addresses():
-    listed = {pattern.name for pattern in (*gym_patterns, *roster_patterns)}
-    # The settings are a page of skills: days move readiness. The others are walked in tests/architecture.
-    assert listed | {"gym"} == {*OWNERS, *STAFFS, *ANYBODYS, "consents", "roster_confirm", "factor_reset"}
 
 
 @pytest.mark.parametrize("name", [*OWNERS, *STAFFS, *ANYBODYS])

@@ -200,7 +200,10 @@ def test_who_is_printed_may_sign_in(second, role):
 
 
 def test_interrupt_ends_it_cleanly(second):
-    assert second.stop(signal.SIGINT) == (0, "Stopped.\n")
+    status, said = second.stop(signal.SIGINT)
+    *logged, last = said.splitlines()
+    assert (status, last) == (0, "Stopped.")
+    assert [line for line in logged if " INFO gymtrack.security " not in line] == []
 
 
 def test_empty_leaves_the_founding_to_who_comes_first_and_sigterm_ends_it_cleanly(tmp_path):

@@ -1,5 +1,6 @@
 """Pain, dizziness and torn skin: what each stops, until when, and what is said of it."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
@@ -54,16 +55,14 @@ def state(athlete: Athlete, code: str, at: datetime) -> str:
 
 def test_pain_that_is_said_afterwards_adds_where_to_what_was_noted(coach: Membership, athlete: Athlete) -> None:
     attempt = log(coach, athlete, "pullover-1", 5.0, note="Second turn")
-    hurt = result_of(attempt).__class__(**{**_fields(result_of(attempt)), "pain": True})
-    again = {"by": coach, "attempt": attempt, "new_id": new_id(), "result": hurt, "note": "Pain: right elbow"}
-    mended = mend_attempt(**again).attempt
-    assert mend_attempt(**again).created is False  # the same act sent twice
+    hurt, again = replace(result_of(attempt), pain=True), new_id()
+    first, second = (
+        mend_attempt(by=coach, attempt=attempt, new_id=again, result=hurt, note="Pain: right elbow") for _ in range(2)
+    )
+    mended = first.attempt
+    assert not second.created  # the same act sent twice
     texts = {row.about: row.text for row in Remark.objects.exclude(about=attempt.id)}
     assert texts == {mended.id: "Second turn\nPain: right elbow", Caution.objects.get().id: "Pain: right elbow"}
-
-
-def _fields(result: object) -> dict[str, object]:
-    return {name: getattr(result, name) for name in result.__slots__}  # type: ignore[attr-defined]
 
 
 def test_dizziness_ends_inversion_until_midnight_in_the_gyms_zone_once(coach: Membership, athlete: Athlete) -> None:

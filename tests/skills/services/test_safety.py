@@ -1,6 +1,7 @@
 """Risk notes read, incidents, equipment: once whatever the number of calls, with a sentence for every refusal."""
 
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.db import DatabaseError, transaction
@@ -112,7 +113,7 @@ def test_an_incident_without_anybody_has_words_about_nobody(coach: Membership) -
         ({"happened_at": timezone.now() + timedelta(days=400)}, "happened_at"),
     ],
 )
-def test_what_cannot_be_logged_names_its_field(coach: Membership, wrong: dict[str, object], field: str) -> None:
+def test_what_cannot_be_logged_names_its_field(coach: Membership, wrong: dict[str, Any], field: str) -> None:
     with pytest.raises(Refusal) as refused:
         log_incident(by=coach, entry=entry(**wrong))
     assert refused.value.field == field

@@ -6,6 +6,7 @@ from html import unescape
 from typing import Any
 
 import pytest
+from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from jsonschema import Draft202012Validator
@@ -301,7 +302,7 @@ def test_a_file_that_cannot_be_used_changes_nothing(client, gym, content, senten
 
 def test_more_than_a_form_may_hold_is_said_so(client, gym):
     before = state(gym)
-    answer = client.post(CHANGE, sent(gym, name="x" * 10_000_000))
+    answer = client.post(CHANGE, sent(gym, name="x" * (settings.DATA_UPLOAD_MAX_MEMORY_SIZE + 1)))
     assert answer.status_code == 400
     assert "more than 12 MB" in told(answer)
     assert state(gym) == before

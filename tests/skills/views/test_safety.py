@@ -82,7 +82,7 @@ def test_today_lists_what_is_to_be_read_until_it_is(client_of, coach_two, gym):
 
 
 def test_logging_waits_for_no_reading(coach, athlete, gym):
-    assert log(coach, athlete, "pullover-1", 5.0)
+    assert log(coach, athlete, "pullover-1", 5.0).is_clean
     assert not RiskRead.objects.exists()
 
 
