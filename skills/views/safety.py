@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from http import HTTPStatus
 from typing import Final
@@ -15,6 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from athletes.access.records import access_athlete
 from athletes.access.rules import COACH, OWNER, STAFF, MemberRequest, allow
 from athletes.core.refusal import Refusal
+from athletes.queries.consents import reported_names
 from gymtrack.lib.csv_export import CONTENT_TYPE, csv_file
 from gymtrack.lib.http import kept_nowhere, redirect_to, render_page
 from skills.access import access_incident, access_session, access_step, may
@@ -146,21 +148,23 @@ _INCIDENT_COLUMNS: Final = (
 @require_safe
 @allow(OWNER)
 def incidents_csv(request: MemberRequest) -> HttpResponseBase:
-    """Give the incidents of a period as CSV, with names."""
+    """Give the incidents of a period as CSV, by the names that were agreed to for reports."""
     gym, form = request.member.gym, PeriodForm(request.GET)
     if not form.is_valid():
         return incidents(request)
-    rows = queries.whole_incidents(gym, list(queries.incidents_of(gym, form.period)))
-    return _file(f"{gym.slug}-incidents.csv", csv_file(_INCIDENT_COLUMNS, map(_incident_row, rows)))
+    found = list(queries.incidents_of(gym, form.period))
+    names = reported_names({row.athlete for row in found if row.athlete}, timezone.now())
+    rows = (_incident_row(whole, names) for whole in queries.whole_incidents(gym, found))
+    return _file(f"{gym.slug}-incidents.csv", csv_file(_INCIDENT_COLUMNS, rows))
 
 
-def _incident_row(whole: queries.IncidentWhole) -> tuple[str | int, ...]:
+def _incident_row(whole: queries.IncidentWhole, names: Mapping[UUID, str]) -> tuple[str | int, ...]:
     row, athlete = whole.row, whole.row.athlete
     return (
         _moment(row.happened_at),
         row.get_kind_display(),
         athlete.number if athlete else "",
-        athlete.person.full_name if athlete else "",
+        names[athlete.id] if athlete else "",
         _YES[athlete.is_minor()] if athlete else "",
         row.session.name if row.session else "",
         str(row.step or ""),

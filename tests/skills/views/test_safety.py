@@ -11,6 +11,7 @@ from athletes.models import Caution, SkinNote
 from skills.models import EquipmentCheck, Incident, IncidentNote, RiskRead
 from skills.queries.risk_notes import notes_of
 from skills.services.safety import CheckEntry, IncidentEntry, check_equipment, log_incident
+from tests.factories.athletes import make_consent
 from tests.factories.skills import days_before_now, library, log, start_class, step_of
 from tests.helpers.html import text_of
 
@@ -150,16 +151,18 @@ def test_bad_input_is_told_beside_its_field_and_stays(client_of, coach, athlete,
     assert answer.context["form"]["words"].value() == kept
 
 
-def test_minors_stand_by_initials_on_the_list_and_by_name_in_the_owners_file(client_of, coach, owner, minor):
+def test_minors_stand_by_initials_on_the_list_and_as_was_agreed_in_the_owners_file(client_of, coach, owner, minor):
     incident_of(coach, minor, words="=SUM(A1)")
     name, initials = minor.person.full_name, minor.person.initials
     for member in (coach, owner):
         listed = text_of(client_of(member).get("/incidents/"))
         assert initials in listed
         assert name not in listed
-    file = client_of(owner).get("/incidents/file.csv").content.decode("utf-8-sig")
-    (row,) = csv.DictReader(io.StringIO(file))
-    assert (row["athlete"], row["minor"], row["what_happened"]) == (name, "yes", "'=SUM(A1)")
+    for shown in (initials, name):
+        file = client_of(owner).get("/incidents/file.csv").content.decode("utf-8-sig")
+        (row,) = csv.DictReader(io.StringIO(file))
+        assert (row["athlete"], row["minor"], row["what_happened"]) == (shown, "yes", "'=SUM(A1)")
+        make_consent(minor, by=coach, kind="reports")
     assert client_of(coach).get("/incidents/file.csv").status_code == 403
 
 
