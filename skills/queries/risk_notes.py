@@ -50,8 +50,8 @@ def has_read(coach: Membership, notes: StepNotes) -> bool:
 def unread_notes(coach: Membership, now: datetime) -> list[StepNotes]:
     """Return the notes that a coach has still to read, of steps that the gym's classes are likely to come to.
 
-    Those are the steps that turn people over, go over the bar or use a low one and that somebody tried within
-    `LIKELY_DAYS`, or that stand in a class that runs; two queries.
+    Those are the steps that turn people over, go over the bar or use a low one, of skills that somebody worked on
+    within `LIKELY_DAYS`, or that stand in a class that runs: who decides in mid-class has read them before. Two queries.
     """
     read = set(RiskRead.objects.filter(gym=coach.gym_id, coach=coach).values_list("step", "digest"))
     return [notes for notes in map(notes_of, _likely(coach.gym, now)) if (notes.step.id, notes.digest) not in read]
@@ -59,8 +59,8 @@ def unread_notes(coach: Membership, now: datetime) -> list[StepNotes]:
 
 def _likely(gym: Gym, now: datetime) -> list[Step]:
     mine = {"gym": gym.id}
-    lately = Attempt.objects.filter(**mine, step=OuterRef("pk"), happened_at__gte=now - timedelta(days=LIKELY_DAYS))
+    lately = Attempt.objects.filter(**mine, happened_at__gte=now - timedelta(days=LIKELY_DAYS)).values("step__skill")
     in_focus = TrainingSession.objects.filter(**mine, focus=OuterRef("pk"), ended_at=None)
     in_hand = Attendance.objects.filter(**mine, step=OuterRef("pk"), session__ended_at=None)
-    likely = Q(Exists(lately)) | Q(Exists(in_focus)) | Q(Exists(in_hand))
+    likely = Q(skill__in=lately) | Q(Exists(in_focus)) | Q(Exists(in_hand))
     return list(Step.objects.filter(ASKED, likely, gym=gym).select_related("skill"))

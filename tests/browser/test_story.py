@@ -138,6 +138,7 @@ def two_holds_on_monday(klass: Class) -> None:
 
 
 def one_more_on_wednesday(klass: Class) -> None:
+    klass.hands.sign_in("cleo@harbour.example", PASSWORD)  # after two days a sign-in of the staff has run out
     klass.begin("Wednesday class")
     klass.mark_present("Ada Lindqvist")
     klass.take("Ada Lindqvist")
@@ -164,6 +165,7 @@ def undo_the_last(klass: Class) -> None:
 
 
 def clearance_on_friday(klass: Class) -> None:
+    klass.hands.sign_in("cleo@harbour.example", PASSWORD)
     klass.begin("Friday class")
     klass.mark_present("Ada Lindqvist")
     klass.take("Ada Lindqvist")
@@ -223,7 +225,9 @@ def what_the_owner_reads(page: Page, klass: Class, folder: Path) -> None:
     file = folder / download.value.suggested_filename
     download.value.save_as(file)
     with file.open(encoding="utf-8-sig", newline="") as lines:
-        rows = {(row["scope"], row["name"]): row for row in csv.DictReader(lines)}
+        *rows_read, last = csv.DictReader(lines)
+    assert last["scope"] == "audit_chain"
+    rows = {(row["scope"], row["name"]): row for row in rows_read}
     assert rows.keys() == {
         ("gym", "Harbour Hall"),
         ("skill", "Bar pullover"),

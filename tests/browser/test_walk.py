@@ -103,6 +103,8 @@ def test_twelve_steps_from_nothing_to_the_months_file(
     bring_in_the_old_sheet(walk.folder)
     with walk.step("5 write two consents down"):
         write_consents_down(walk.coach)
+    with walk.step("5 read the risk notes of a step before the class"):
+        read_risk_notes(walk.coach)
     with walk.step("6 start a class", at_most=1):
         walk.coach.tap("Start")
         expect(walk.panel.get_by_role("heading", name="Who is here")).to_be_visible()
@@ -197,6 +199,14 @@ def bring_in_the_old_sheet(folder: Path) -> None:
     ]
     sheet.write_text("athlete,step,date,seconds,source\n" + "".join(lines))
     call_command("import_attempts", sheet, gym="quay-strength", by="kofi@quay.example")
+
+
+def read_risk_notes(coach: Hands) -> None:
+    coach.tap("Today")
+    notes = coach.page.locator("details").filter(has=coach.page.locator("summary", has_text=re.compile(r"^\s*6 ")))
+    coach.tap(notes.locator("summary"))
+    coach.tap(notes.get_by_role("button", name="I have read these"))
+    expect(coach.page.locator("#messages")).to_contain_text("Read: the risk notes of 6 ")
 
 
 def write_consents_down(coach: Hands) -> None:

@@ -47,5 +47,5 @@ def test_a_question_to_another_host_is_noted(open_page, watch, owner):
 def test_a_form_that_comes_back_is_no_misdeed(open_page, owner):
     page = open_page(LAPTOP)
     page.goto("/account/sign-in/")
-    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("button", name="Sign in", exact=True).click()
     expect(page.get_by_role("alert")).to_be_visible()
