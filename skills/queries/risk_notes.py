@@ -51,7 +51,8 @@ def unread_notes(coach: Membership, now: datetime) -> list[StepNotes]:
     """Return the notes that a coach has still to read, of steps that the gym's classes are likely to come to.
 
     Those are the steps that turn people over, go over the bar or use a low one, of skills that somebody worked on
-    within `LIKELY_DAYS`, or that stand in a class that runs: who decides in mid-class has read them before. Two queries.
+    within `LIKELY_DAYS`, or that stand in a class that runs: who decides in mid-class has read them before.
+    Two queries.
     """
     read = set(RiskRead.objects.filter(gym=coach.gym_id, coach=coach).values_list("step", "digest"))
     return [notes for notes in map(notes_of, _likely(coach.gym, now)) if (notes.step.id, notes.digest) not in read]

@@ -88,9 +88,7 @@ def session(coach: Membership, athlete: Athlete, minor: Athlete) -> TrainingSess
 
 
 @pytest.fixture
-def floor(
-    open_page: Callable[..., Page], owner: Membership, session: TrainingSession, athlete: Athlete
-) -> Floor:
+def floor(open_page: Callable[..., Page], owner: Membership, session: TrainingSession, athlete: Athlete) -> Floor:
     coach = session.coach
     log(coach, athlete, "pullover-1", 4.1, days_ago=3, assistance="band")
     page = open_page(TABLET)
