@@ -49,10 +49,10 @@ def token_digest(token: str) -> str:
 @transaction.atomic
 def make_link(*, by: Membership, athlete: Athlete) -> MadeLink:
     """Make a link to an athlete's own page. Raises NotTheirs, NoConsent, TooManyLinks."""
-    now = timezone.now()
     if not may_keep_links(by, athlete):
         raise NotTheirs("Links to this page are made by a coach who may log, the athlete or a guardian.")
     Athlete.objects.select_for_update(no_key=True).get(pk=athlete.pk)  # a consent withdrawn at the same instant
+    now = timezone.now()  # after the lock, so that a withdrawal that was waited for is not of a later moment
     if not has_consent(athlete, "link", now):
         raise NoConsent("There is no consent to a private link. It is given under Consents.")
     if in_force(athlete, now).count() >= MOST_LINKS:
@@ -84,8 +84,8 @@ def revoke_link(*, by: Membership, link: PrivateLink) -> bool:
 @transaction.atomic
 def revoke_links(*, athlete: Athlete, by: Membership | None) -> int:
     """Take back all links to an athlete's page that are in force; return how many. `by` is None for the program."""
-    now = timezone.now()
     Athlete.objects.select_for_update(no_key=True).get(pk=athlete.pk)  # a link made at the same instant
+    now = timezone.now()
     links = list(in_force(athlete, now))
     PrivateLink.objects.filter(pk__in=[link.pk for link in links]).update(revoked_at=now)
     for link in links:
