@@ -11,7 +11,7 @@ from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
-from athletes.models import Athlete, PrivateLink
+from athletes.models import Athlete, Membership, PrivateLink
 from athletes.queries.consents import has_consent
 from gymtrack.lib.http import render_page
 
@@ -23,6 +23,13 @@ def in_force(athlete: Athlete, now: datetime) -> QuerySet[PrivateLink]:
     """Return the links to an athlete's page that open it at that moment, the newest first."""
     links = PrivateLink.objects.filter(gym=athlete.gym_id, athlete=athlete, revoked_at=None, until_at__gt=now)
     return links.select_related("made_by__person").order_by("-made_at")
+
+
+def still_opens(link: PrivateLink, now: datetime) -> bool:
+    """Whether a link that is in force opens its page: by consent, and a guardian's while the athlete is a minor."""
+    if link.made_by.role == Membership.Role.GUARDIAN and not link.athlete.is_minor():
+        return False
+    return has_consent(link.athlete, "link", now)
 
 
 def link_in_use(request: HttpRequest) -> PrivateLink | None:
@@ -78,5 +85,5 @@ def _found(link_id: str | None) -> PrivateLink | None:
         return None
     now = timezone.now()
     links = PrivateLink.objects.filter(pk=link_id, revoked_at=None, until_at__gt=now, athlete__person__erased_at=None)
-    link = links.select_related("gym", "athlete__person", "athlete__gym").first()
-    return link if link and has_consent(link.athlete, "link", now) else None
+    link = links.select_related("gym", "athlete__person", "athlete__gym", "made_by").first()
+    return link if link and still_opens(link, now) else None

@@ -1,4 +1,4 @@
-"""What ends with a membership, at once: tablets in hand, codes made for others, sign-ins that lead nowhere now."""
+"""What ends with a membership, at once: tablets in hand, codes and links made, sign-ins that lead nowhere now."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from allauth.usersessions.models import UserSession
 
 from athletes.models import HandOver, Membership
 from athletes.services.invitations import revoke_made_by
+from athletes.services.private_links import revoke_links_of_maker
 
 EVERY_ROLE = Membership.Role.values
 
@@ -22,6 +23,7 @@ def end_at_once(*, membership: Membership, at: datetime) -> None:
     held = HandOver.objects.filter(gym=membership.gym_id, coach=membership, ended_at=None, until_at__gt=at)
     held.update(ended_at=at)
     revoke_made_by(maker=membership, roles=EVERY_ROLE, at=at)
+    revoke_links_of_maker(maker=membership, at=at)
     if not Membership.objects.filter(account=membership.account_id, ended_at=None).exists():
         sign_out_everywhere(membership.account_id)
 

@@ -8,6 +8,7 @@ from django.utils import timezone
 from athletes.models import Athlete, Guardianship, Membership
 from athletes.services.audit import record_act
 from athletes.services.endings import end_at_once
+from athletes.services.private_links import revoke_links_of_maker
 
 Role = Membership.Role
 
@@ -22,6 +23,7 @@ def end_guardianship(*, by: Membership, guardianship: Guardianship) -> bool:
     if not link.update(ended_at=ended_at):
         return False
     guardianship.ended_at = ended_at
+    revoke_links_of_maker(maker=guardian, at=ended_at, athlete=guardianship.athlete)
     content: dict[str, object] = {"athlete": guardianship.athlete_id, "guardian": guardian.id}
     if not guardian.wards.filter(ended_at=None).exists():
         Membership.objects.filter(pk=guardian.pk, ended_at=None).update(ended_at=ended_at)

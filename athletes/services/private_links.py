@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import secrets
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
 from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
-from athletes.access.links import in_force
+from athletes.access.links import in_force, still_opens
 from athletes.access.records import athletes_in_sight
 from athletes.access.rules import holds
 from athletes.core.refusal import Refusal
@@ -93,6 +93,15 @@ def revoke_links(*, athlete: Athlete, by: Membership | None) -> int:
     return len(links)
 
 
+def revoke_links_of_maker(*, maker: Membership, at: datetime, athlete: Athlete | None = None) -> int:
+    """Take back what somebody made, to one athlete's page or to all, in the transaction in which they lose the right.
+
+    Or who must go could go on reading by a link that they kept. Return how many were in force.
+    """
+    links = PrivateLink.objects.filter(gym=maker.gym_id, made_by=maker, revoked_at=None, until_at__gt=at)
+    return (links.filter(athlete=athlete) if athlete else links).update(revoked_at=at)
+
+
 def open_link(*, token: str) -> PrivateLink | None:
     """Return the link of that token if it is in force, and note that it was opened.
 
@@ -108,10 +117,9 @@ def link_of_token(token: str) -> PrivateLink | None:
     """Return the link of that token if it is in force, and note nothing."""
     now = timezone.now()
     links = PrivateLink.objects.filter(digest=token_digest(token), revoked_at=None, until_at__gt=now)
-    link = (
-        links.filter(athlete__person__erased_at=None).select_related("gym", "athlete__person", "athlete__gym").first()
-    )
-    return link if link and has_consent(link.athlete, "link", now) else None
+    related = ("gym", "athlete__person", "athlete__gym", "made_by")
+    link = links.filter(athlete__person__erased_at=None).select_related(*related).first()
+    return link if link and still_opens(link, now) else None
 
 
 def may_keep_links(member: Membership, athlete: Athlete) -> bool:

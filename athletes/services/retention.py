@@ -54,7 +54,7 @@ def cut_off(gym: Gym, now: datetime) -> date:
 def due_of(gym: Gym, now: datetime) -> Due:
     """Return what is due in the tables of people."""
     spent = now - timedelta(days=SPENT_DAYS)
-    gone = Q(until_at__lte=spent) | Q(revoked_at__lte=spent)
+    gone = _gone(spent)
     held_before = HandOver.objects.filter(gym=gym, until_at__lt=months_before(now, gym.keep_months_after_leaving))
     rows = {
         "invitations": Invitation.objects.filter(gone | Q(used_at__lte=spent), gym=gym),
@@ -99,9 +99,13 @@ def _refusals(people: Iterable[Person]) -> Iterable[str]:
 
 
 def _people_who_left(gym: Gym, day: date) -> QuerySet[Person]:
-    """Return who belonged to the gym and has not done so since that day, in any role."""
+    """Return who belonged to the gym and has not done so since that day, in any role.
+
+    Of an athlete the roster says whether they left; a log-in that nobody ended keeps nothing.
+    """
     mine = {"person": OuterRef("pk")}
-    athlete, member = Athlete.objects.filter(**mine), Membership.objects.filter(**mine)
+    athlete = Athlete.objects.filter(**mine)
+    member = Membership.objects.filter(**mine).exclude(role=Membership.Role.ATHLETE)
     people = Person.objects.filter(Exists(athlete) | Exists(member), gym=gym, erased_at=None)
     midnight = datetime.combine(day + timedelta(days=1), datetime.min.time(), gym.zone)
     return people.exclude(Exists(athlete.filter(Q(left_on=None) | Q(left_on__gt=day)))).exclude(
@@ -114,4 +118,9 @@ def _people_who_never_came(gym: Gym, spent: datetime) -> QuerySet[Person]:
     mine = {"person": OuterRef("pk")}
     invited = Invitation.objects.filter(**mine)
     people = Person.objects.filter(Exists(invited), gym=gym, erased_at=None, athlete=None, memberships=None)
-    return people.exclude(Exists(invited.filter(until_at__gt=spent)))
+    return people.exclude(Exists(invited.exclude(_gone(spent))))
+
+
+def _gone(spent: datetime) -> Q:
+    """Return what ran out or was taken back by then."""
+    return Q(until_at__lte=spent) | Q(revoked_at__lte=spent, revoked_at__isnull=False)

@@ -14,6 +14,7 @@ from athletes.models import Membership
 from athletes.services.audit import record_act
 from athletes.services.endings import end_at_once
 from athletes.services.invitations import revoke_made_by
+from athletes.services.private_links import revoke_links_of_maker
 from athletes.services.rights import checked_skills, note_rights
 
 Role = Membership.Role
@@ -52,6 +53,7 @@ def change_rights(
     note_rights(membership=coach, rights=rights, sign_off_skills=skills, at=changed_at)
     if not coach.may_log:
         revoke_made_by(maker=coach, roles=(Role.ATHLETE, Role.GUARDIAN), at=changed_at)
+        revoke_links_of_maker(maker=coach, at=changed_at)
     content = {"rights": rights} if skills is None else {"rights": rights, "sign_off_skills": skills}
     record_act(gym=by.gym, actor=by, act="rights_changed", about=coach.id, content=content)
     return coach

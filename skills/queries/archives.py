@@ -52,6 +52,7 @@ ELSEWHERE: Final[Mapping[str, str]] = {
 # Secrets and seals: who has one of them could act as somebody, and they say nothing about anybody.
 WITHHELD: Final[Mapping[str, Collection[str]]] = {
     "athletes.Account": ("password",),
+    "athletes.Membership": ("account",),  # an earlier log-in may have been somebody else's
     "athletes.Invitation": ("digest",),
     "athletes.PrivateLink": ("digest",),
     "athletes.CoachCode": ("digest",),
@@ -80,16 +81,21 @@ class _Ids:
         return self.person.pk, *self.athletes, *self.memberships
 
 
-def archive_tables(person: Person, *, own: bool) -> Iterator[Table]:
+def archive_tables(person: Person, *, account_id: UUID | None) -> Iterator[Table]:
     """Yield every table with the rows about a person, and of rows about others the moments at which they wrote them.
 
-    Tables of their log-in only where they take the archive themselves (`own`): it may open other gyms.
+    Tables of a log-in only where they take the archive themselves, and then of the one that they take it with
+    (`account_id`): it may open other gyms, and another one may have been somebody else's.
     """
     ids = _ids_of(person)
     for label, line in TABLES.items():
-        if not line.of or label in ELSEWHERE or (not own and label.startswith(_LOG_INS)):
+        if not line.of or label in ELSEWHERE:
             continue
         model = apps.get_model(label)
+        if label.startswith(_LOG_INS):
+            if account_id:
+                yield _about(model, line, _rows(model, person, _of_account(line, account_id)), ids)
+            continue
         about, done = _ways(line, ids)
         if about is not None:
             yield _about(model, line, _rows(model, person, about), ids)
@@ -97,6 +103,11 @@ def archive_tables(person: Person, *, own: bool) -> Iterator[Table]:
             rows = _rows(model, person, done if about is None else done & ~about)
             yield _done(model, line, rows)
     yield _acts(ids)
+
+
+def _of_account(line: Kept, account_id: UUID) -> Q:
+    """Return which rows of a log-in's table are of that one."""
+    return reduce(or_, (Q((f"{way.removesuffix('memberships__person')}pk", account_id)) for way in line.of))
 
 
 def _ids_of(person: Person) -> _Ids:

@@ -72,7 +72,7 @@ def take_archive(*, by: Membership, person: Person) -> bytes:
     own, now = by.person_id == person.pk, timezone.now().astimezone(person.gym.zone)
     archive = zip_of(
         _head(person, now),
-        archive_tables(person, own=own),
+        archive_tables(person, account_id=by.account_id if own else None),
         lambda counts: _readme(by, person, now, counts),
         now,
     )

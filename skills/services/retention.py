@@ -37,6 +37,7 @@ def _guests_not_seen_since(gym: Gym, day: date) -> QuerySet[Person]:
         gym=gym,
         erased_at=None,
         memberships=None,
+        birth_on=None,  # once it is entered, the guest has become one of the gym
         athlete__guest=True,
         athlete__left_on=None,
         athlete__joined_on__lte=day,

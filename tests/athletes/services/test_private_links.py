@@ -8,9 +8,10 @@ import time_machine
 from django.utils import timezone
 
 from athletes.access.links import in_force
-from athletes.models import AuditEntry, PrivateLink
+from athletes.models import AuditEntry, Guardianship, PrivateLink
 from athletes.services.audit import first_broken_link
 from athletes.services.consents import record_consent
+from athletes.services.links import end_guardianship
 from athletes.services.private_links import (
     MOST_LINKS,
     NoConsent,
@@ -23,6 +24,7 @@ from athletes.services.private_links import (
     revoke_links,
     token_digest,
 )
+from athletes.services.staff import change_rights, end_membership
 from tests.factories.athletes import make_athlete, make_consent, years_before_today
 from tests.helpers.threads import at_once
 
@@ -196,3 +198,33 @@ def test_a_link_to_who_was_erased_opens_nothing(coach, athlete):
     athlete.person.erased_at = timezone.now()
     athlete.person.save()
     assert open_link(token=made.token) is None
+
+
+@pytest.mark.parametrize("way", ["ended", "right taken away"])
+def test_a_link_ends_with_the_access_of_who_made_it(owner, coach, coach_two, athlete, way):
+    made, other = make_link(by=coach, athlete=athlete), make_link(by=coach_two, athlete=athlete)
+    if way == "ended":
+        end_membership(by=owner, membership=coach)
+    else:
+        change_rights(by=owner, coach=coach, rights=frozenset({"may_sign_off"}))
+    assert link_of_token(made.token) is None
+    assert link_of_token(other.token) == other.link
+
+
+def test_a_guardians_link_ends_with_the_guardianship(coach, guardian, minor, gym):
+    sister = make_athlete(gym, "Ida Okafor", birth_on=years_before_today(12))
+    Guardianship.objects.create(gym=gym, guardian=guardian, athlete=sister)
+    for ward in (minor, sister):
+        make_consent(ward, by=guardian, kind="link")
+    made, kept = make_link(by=guardian, athlete=minor), make_link(by=guardian, athlete=sister)
+    end_guardianship(by=coach, guardianship=guardian.wards.get(athlete=minor))
+    assert link_of_token(made.token) is None
+    assert link_of_token(kept.token) == kept.link
+
+
+def test_a_guardians_link_opens_nothing_once_the_ward_is_of_age(guardian, minor):
+    make_consent(minor, by=guardian, kind="link")
+    made = make_link(by=guardian, athlete=minor)
+    minor.person.birth_on = years_before_today(18)
+    minor.person.save()
+    assert link_of_token(made.token) is None

@@ -75,9 +75,43 @@ def test_who_left_longer_ago_than_the_gym_says_is_erased(gym, owner, other_gym):
 
 def test_who_still_belongs_in_another_role_stays(gym, coach, owner):
     athlete = left(make_athlete(gym, "Ida Holm"), 800)
-    Membership.objects.create(gym=gym, account=coach.account, person=athlete.person, role=Role.ATHLETE, athlete=athlete)
+    Membership.objects.create(gym=gym, account=coach.account, person=athlete.person, role=Role.GUARDIAN)
     applied()
     assert erased(athlete.person) == [False]
+
+
+def test_a_log_in_that_nobody_ended_keeps_no_athlete_who_left(athlete, athlete_member):
+    left(athlete, 800)
+    applied()
+    assert erased(athlete.person) == [True]
+
+
+def test_a_guest_whose_birth_date_was_entered_has_become_one_of_the_gym(gym):
+    guest, regular = (make_athlete(gym, name) for name in ("Ida Holm", "Jon Holm"))
+    for athlete in (guest, regular):
+        athlete.guest, athlete.joined_on = True, days_ago(800).date()
+        athlete.save()
+    guest.person.birth_on = None
+    guest.person.save()
+    applied()
+    assert erased(guest.person, regular.person) == [True, False]
+
+
+def test_who_was_invited_goes_also_where_the_invitation_was_taken_back_early(gym, owner):
+    person, now = make_person(gym, "Ida Holm"), timezone.now()
+    Invitation.objects.create(
+        gym=gym,
+        role=Role.COACH,
+        person=person,
+        digest="x",
+        made_by=owner,
+        made_at=days_ago(32),
+        until_at=now - timedelta(days=18),
+        revoked_at=days_ago(31),
+    )
+    applied()
+    assert erased(person) == [True]
+    assert not Invitation.objects.exists()
 
 
 def test_staff_and_guardians_go_when_their_last_membership_ended_long_ago(gym, coach, coach_two, guardian, owner):
@@ -164,6 +198,8 @@ def test_guests_who_were_not_seen_again_go(gym, owner, coach):
         each.guest = True
         each.joined_on = days_ago(500).date()
         each.save()
+        each.person.birth_on = None  # as nobody asks a guest for it
+        each.person.save()
     start_class(coach, back)
     applied()
     assert erased(gone.person, back.person, member.person) == [True, False, False]
