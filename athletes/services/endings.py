@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from datetime import datetime
-from uuid import UUID
 
-from allauth.usersessions.models import UserSession
-
+from athletes.access.session_limits import end_sign_ins
 from athletes.models import HandOver, Membership
 from athletes.services.invitations import revoke_made_by
 from athletes.services.private_links import revoke_links_of_maker
@@ -25,10 +23,4 @@ def end_at_once(*, membership: Membership, at: datetime) -> None:
     revoke_made_by(maker=membership, roles=EVERY_ROLE, at=at)
     revoke_links_of_maker(maker=membership, at=at)
     if not Membership.objects.filter(account=membership.account_id, ended_at=None).exists():
-        sign_out_everywhere(membership.account_id)
-
-
-def sign_out_everywhere(account_id: UUID) -> None:
-    """End every sign-in of an account."""
-    for session in UserSession.objects.filter(user=account_id):
-        session.end()
+        end_sign_ins(membership.account_id)
