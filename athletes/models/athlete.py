@@ -51,12 +51,19 @@ class Athlete(GymRow):
 
 
 class BodyMeasure(GymRow):
-    """Stature and mass as measured on a day. Mass is never shown for minors."""
+    """A body as measured on a day, standing in bare feet. Mass is never shown for minors.
+
+    Heights are above the floor: the chest at the nipples, the armpit, and the middle of the grip with both arms
+    stretched overhead.
+    """
 
     athlete = models.ForeignKey(Athlete, on_delete=models.PROTECT, related_name="measures")
     measured_on = models.DateField()
     stature_m = models.DecimalField(max_digits=4, decimal_places=3, null=True, blank=True)
     mass_kg = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
+    chest_m = models.DecimalField(max_digits=4, decimal_places=3, null=True, blank=True)
+    armpit_m = models.DecimalField(max_digits=4, decimal_places=3, null=True, blank=True)
+    reach_m = models.DecimalField(max_digits=4, decimal_places=3, null=True, blank=True)
 
     class Meta:
         ordering: ClassVar = ["measured_on"]

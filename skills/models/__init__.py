@@ -2,6 +2,8 @@
 
 from skills.models.attempt import Attempt, AttemptVoid
 from skills.models.criterion import CriterionVersion
+from skills.models.dose import DoseChange
+from skills.models.equipment import Bar
 from skills.models.floor import FloorAct
 from skills.models.safety import EquipmentCheck, Incident, IncidentNote, RiskRead
 from skills.models.session import Attendance, BarCheck, TrainingSession
@@ -13,9 +15,11 @@ __all__ = [
     "Attempt",
     "AttemptVoid",
     "Attendance",
+    "Bar",
     "BarCheck",
     "Checkpoint",
     "CriterionVersion",
+    "DoseChange",
     "EquipmentCheck",
     "Fault",
     "FloorAct",

@@ -7,6 +7,7 @@ from typing import ClassVar
 from django.db import models
 
 from athletes.models import Athlete, Fact, GymRow, Membership
+from skills.models.equipment import Bar
 from skills.models.skill import Step
 
 
@@ -48,6 +49,9 @@ class BarCheck(Fact):
     session = models.ForeignKey(TrainingSession, on_delete=models.PROTECT, null=True, related_name="bar_checks")
     checked_by = models.ForeignKey(Membership, on_delete=models.PROTECT, related_name="+")
     bar = models.CharField(max_length=60)
+    # The bar of the gym's list and the hole it was set into, counted from the lowest; None for a bar only named.
+    of = models.ForeignKey(Bar, on_delete=models.PROTECT, null=True, related_name="checks")
+    hole = models.PositiveSmallIntegerField(null=True)
 
     class Meta:
         indexes: ClassVar = [models.Index(fields=["gym", "happened_at"], name="bar_check_by_time")]

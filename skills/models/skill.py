@@ -32,6 +32,13 @@ class Step(GymRow):
         HOLD = "hold", "hold"
         REPS = "reps", "reps"
 
+    class Station(models.TextChoices):
+        HIGH_BAR = "high_bar", "high bar"
+        LOW_BAR = "low_bar", "low bar"
+        RINGS = "rings", "rings"
+        FLOOR = "floor", "floor or wall"
+        BOX = "box", "step-up box"
+
     skill = models.ForeignKey(Skill, on_delete=models.PROTECT, related_name="steps")
     code = models.SlugField(max_length=60)
     label = models.CharField(max_length=8)
@@ -39,6 +46,10 @@ class Step(GymRow):
     position = models.PositiveSmallIntegerField(default=0)
     measure = models.CharField(max_length=4, choices=Measure.choices)
     angle = models.CharField(max_length=80, blank=True)  # which angle can be measured, in words; "" = none
+    # What the mechanics read: where it is done, and the pose that is held, None where the step holds none.
+    station = models.CharField(max_length=10, choices=Station.choices, default=Station.HIGH_BAR)
+    thigh_degrees = models.PositiveSmallIntegerField(null=True, blank=True)  # from straight down; 90 = level
+    knee_degrees = models.PositiveSmallIntegerField(null=True, blank=True)  # flexion; 0 = straight
     # What the engine reads
     loads = models.JSONField(default=list)
     inverted = models.BooleanField(default=False)
@@ -65,6 +76,16 @@ class Step(GymRow):
             models.CheckConstraint(
                 condition=models.Q(inverted=False, over_bar=False) | models.Q(asks_clearance=True, needs_sign_off=True),
                 name="step_risk_asks_clearance",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(thigh_degrees=None, knee_degrees=None)
+                | models.Q(
+                    thigh_degrees__isnull=False,
+                    thigh_degrees__lte=180,
+                    knee_degrees__isnull=False,
+                    knee_degrees__lte=180,
+                ),
+                name="step_pose_whole_or_none",
             ),
         ]
 

@@ -25,7 +25,7 @@ PEOPLE: Final = {
         of=("person",),
     ),
     "athletes.BodyMeasure": Kept(
-        "Stature and mass, with the day",
+        "Stature, mass, heights of chest and armpit, reach, with the day",
         "athletes",
         "to set bars to the right height; the mass of a minor is shown nowhere",
         LEFT,

@@ -113,6 +113,15 @@ PRACTICE: Final = {
         of=("checked_by__person",),
         gyms_words=("bar",),
     ),
+    "skills.DoseChange": Kept(
+        "What a coach put in place of the week’s practice that was worked out",
+        "athletes; who changed it",
+        "to practise what was said",
+        FACT,
+        Erasing.FACT,
+        of=("athlete__person", "changed_by__person"),
+        codes=("remark_commitment",),
+    ),
     "skills.EquipmentCheck": Kept(
         "Checks of the equipment, by name",
         "staff",

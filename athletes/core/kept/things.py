@@ -31,6 +31,15 @@ NOBODYS: Final = {
         codes=("code_digest", "key_digest"),
         gyms_words=("name",),
     ),
+    "skills.Bar": Kept(
+        "The bars, their heights and what is around them",
+        "nobody",
+        "to set them to the right height",
+        GYM,
+        Erasing.NONE,
+        codes=("kind",),
+        gyms_words=("name",),
+    ),
     "skills.Skill": Kept(
         "Skills", "nobody", "to teach", GYM, Erasing.NONE, codes=("slug",), gyms_words=("name", "purpose")
     ),
@@ -40,7 +49,7 @@ NOBODYS: Final = {
         "to teach",
         GYM,
         Erasing.NONE,
-        codes=("code", "label", "measure", "loads", "grades"),
+        codes=("code", "label", "measure", "station", "loads", "grades"),
         gyms_words=(
             "name",
             "angle",

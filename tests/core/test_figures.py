@@ -1,0 +1,45 @@
+"""A figure stands with what is behind it, or not at all."""
+
+import pytest
+
+from skills.core.figures import Figure, Interval
+from skills.core.sources import SOURCES
+
+
+def figure(**change):
+    given = {
+        "label": "Hip moment",
+        "value": "82 N·m",
+        "kind": "estimate",
+        "inputs": (("stature", "1.75 m"),),
+        "formula": "mass of each segment times its lever",
+        "sources": ("winter-2009",),
+        "interval": "78 to 86 N·m",
+    }
+    return Figure(**(given | change))
+
+
+def test_a_figure_names_its_sources_in_full():
+    assert figure().cited == (SOURCES["winter-2009"],)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"interval": ""}, "without its interval"),
+        ({"sources": ()}, "without a source"),
+        ({"sources": ("nowhere",)}, "nowhere"),
+    ],
+)
+def test_a_figure_with_nothing_behind_it_is_refused(change, words):
+    with pytest.raises(ValueError, match=words):
+        figure(**change)
+
+
+def test_a_measured_figure_needs_no_interval():
+    assert figure(kind="measured", interval="").interval == ""
+
+
+def test_an_interval_goes_from_low_to_high():
+    with pytest.raises(ValueError, match="low to high"):
+        Interval(2, 1, 90)
