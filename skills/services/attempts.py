@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
@@ -183,10 +184,14 @@ def _closed_try(by: Membership, known: Known, entry: AttemptEntry, page: StepPag
 
 def _lacking_words(known: Known, entry: AttemptEntry, page: StepPage, clearance: str) -> str:
     """Say to what nobody had agreed that the step asked for when it was tried; '' for nothing."""
-    asked = {*kinds_asked(inverted=known.book.rules.steps[page.code].inverted, clearance=clearance)}
-    if entry.result.assistance == "spot":
-        asked.add("spotting")
-    lacking = consents_lacking(known.athlete, sorted(asked), entry.happened_at)
+    inverted = known.book.rules.steps[page.code].inverted
+    asked = kinds_asked(inverted=inverted, clearance=clearance, assistance=entry.result.assistance)
+    return lacking_words(known.athlete, asked, entry.happened_at)
+
+
+def lacking_words(athlete: Athlete, asked: Iterable[str], happened_at: datetime) -> str:
+    """Say to which of these kinds of consent nobody had agreed at that moment; '' for none."""
+    lacking = consents_lacking(athlete, sorted({*asked}), happened_at)
     return " ".join(f"There was {words} then: see the athlete's page of consents." for _, words in lacking)
 
 

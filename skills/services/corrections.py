@@ -14,6 +14,7 @@ from athletes.services.audit import record_act
 from athletes.services.remarks import commitment
 from skills.core.days import moment_us
 from skills.core.entries import Mistake, Result, mistakes_in
+from skills.core.stops import kinds_asked
 from skills.models import Attempt
 from skills.queries.books import book_of
 from skills.services.attempts import (
@@ -23,6 +24,7 @@ from skills.services.attempts import (
     Logged,
     answer_again,
     content_of,
+    lacking_words,
     log_attempt,
     pause_for_pain,
     store_attempt,
@@ -75,8 +77,9 @@ def mend_attempt(
 
     `note` is added to what was noted before. `happened_at` is the moment of the correction, now where none is given.
     Pain that was not said before pauses as it does when it is logged. The same new id twice is one mend. What was let
-    pass when the attempt was logged (a caution, a step that was not open) is not asked again. Raises
-    AttemptRefusedError, AlreadyVoidError, and IdTakenError as `log_attempt` does.
+    pass when the attempt was logged (a caution, a step that was not open) is not asked again; a spot that was not said
+    before asks for consent to spotting as it does when it is logged. Raises AttemptRefusedError, AlreadyVoidError, and
+    IdTakenError as `log_attempt` does.
     """
     with transaction.atomic():
         athlete = lock_athlete(attempt.athlete_id)
@@ -90,6 +93,8 @@ def mend_attempt(
             return answer_again(by, book, before, entry)
         if mistakes := mistakes_in(result, page.form):
             raise AttemptRefusedError(*mistakes)
+        if words := lacking_words(athlete, _asked_anew(attempt, result), attempt.happened_at):
+            raise AttemptRefusedError(Mistake("assistance", words))
         void = write_void(by, attempt, athlete, MENDED, happened_at or now)
         mended = store_attempt(by, entry, athlete, closed_try=attempt.closed_try)
         known, touched = Known(book, athlete), touched_by_void(book, page.code)
@@ -130,6 +135,13 @@ def move_attempt(
         if logged.created:
             void_attempt(by=by, attempt=attempt, reason=MOVED, happened_at=happened_at)
     return logged
+
+
+def _asked_anew(attempt: Attempt, result: Result) -> set[str]:
+    """Return the kinds of consent that the mended result asks for and the one before did not."""
+    said = attempt.assistance, result.assistance
+    before, after = ({*kinds_asked(inverted=False, clearance="", assistance=word)} for word in said)
+    return after - before
 
 
 def _entry_again(attempt: Attempt, new_id: UUID, *, result: Result, more: str = "") -> AttemptEntry:

@@ -1,5 +1,6 @@
 """Without consent nobody is upside down or touched: what is refused from when, and what stays."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -7,9 +8,11 @@ from django.utils import timezone
 
 from athletes.models import Athlete, Gym, Membership
 from athletes.services.consents import record_consent
+from gymtrack.lib.ids import new_id
 from skills.core.entries import Mistake
 from skills.models import Attempt, StepTimeline
 from skills.services.attempts import AttemptRefusedError, log_attempt
+from skills.services.corrections import mend_attempt, result_of
 from tests.factories.athletes import make_consent
 from tests.factories.skills import decide, entry_of, library, pass_step, reach
 
@@ -65,6 +68,27 @@ def test_no_hand_is_logged_on_who_did_not_agree_to_be_touched(coach: Membership,
     assert "no consent to hands-on spotting" in mistake.sentence
     make_consent(athlete, by=coach, kind="spotting", at=timezone.now() - HOUR)
     assert log_attempt(by=coach, entry=entry_of(athlete, "pullover-1", seconds=5.0, assistance="spot")).created
+
+
+def test_nor_is_one_put_there_by_a_mend(coach: Membership, athlete: Athlete) -> None:
+    logged = log_attempt(by=coach, entry=entry_of(athlete, "pullover-1", seconds=5.0)).attempt
+    spotted, new = replace(result_of(logged), assistance="spot"), new_id()
+    with pytest.raises(AttemptRefusedError) as caught:
+        mend_attempt(by=coach, attempt=logged, new_id=new, result=spotted)
+    (mistake,) = caught.value.mistakes
+    assert mistake.field == "assistance"
+    assert "no consent to hands-on spotting" in mistake.sentence
+    assert [*Attempt.objects.filter(void=None)] == [logged]
+    make_consent(athlete, by=coach, kind="spotting", at=timezone.now() - HOUR)
+    assert mend_attempt(by=coach, attempt=logged, new_id=new, result=spotted).created
+
+
+def test_a_spot_that_was_agreed_to_then_is_mended_otherwise_after_a_no(coach: Membership, agreed: Athlete) -> None:
+    entry = entry_of(agreed, "pullover-1", seconds=5.0, assistance="spot", days_ago=1)
+    logged = log_attempt(by=coach, entry=entry).attempt
+    record_consent(by=coach, athlete=agreed, kind="spotting", given=False)
+    mended = mend_attempt(by=coach, attempt=logged, new_id=new_id(), result=replace(result_of(logged), effort=8))
+    assert mended.attempt.assistance == "spot"
 
 
 def test_a_step_cleared_spotted_is_stopped_without_consent_to_spotting(coach: Membership, athlete: Athlete) -> None:
