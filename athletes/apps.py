@@ -14,6 +14,7 @@ class AthletesConfig(AppConfig):
         from athletes.access.security_log import listen  # noqa: PLC0415 (the same)
         from athletes.access.session_limits import watch_sign_ins  # noqa: PLC0415 (the same)
         from athletes.services.erasure_list import erasures_stand  # noqa: PLC0415 (the same)
+        from athletes.services.reclaiming import watch_resets  # noqa: PLC0415 (the same)
         from gymtrack.lib import guards  # noqa: PLC0415 (needs the models, which are not there before)
 
         pre_migrate.connect(guards.lift_before_migrate, sender=self)
@@ -22,4 +23,5 @@ class AthletesConfig(AppConfig):
         checks.register(erasures_stand, checks.Tags.database)
         checks.register(leak_file_is_there)
         watch_sign_ins()
+        watch_resets()
         listen()

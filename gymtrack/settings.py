@@ -224,7 +224,8 @@ MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_RECOVERY_CODES_SHOW_ONCE = True
 # Clocks of phones are off by some seconds; a code is good for its own half minute and the one before and after.
 MFA_TOTP_TOLERANCE = 1
-# Nobody signs up here by themselves, so nobody can shut the owner of an address out by a factor of their own.
+# Nobody signs up here by themselves, and a password chosen anew by mail takes away what was set up before the address
+# was shown (athletes/services/reclaiming.py): nobody can shut the owner of an address out by a factor of their own.
 MFA_ALLOW_UNVERIFIED_EMAIL = True
 MFA_FORMS = {
     "authenticate": "athletes.forms.second_factor.CodeForm",

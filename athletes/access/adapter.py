@@ -8,7 +8,9 @@ from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
 from allauth.account.models import EmailAddress
+from allauth.account.stages import EmailVerificationStage, LoginStageController
 from allauth.core import context
+from django.contrib import messages
 from django.http import HttpRequest
 from django.utils.http import url_has_allowed_host_and_scheme
 
@@ -17,6 +19,10 @@ from athletes.models import Account
 
 logger = logging.getLogger(__name__)
 _LIBRARYS_MAILS = ("account/", "mfa/")
+_SIGN_IN_FIRST = (
+    "Nothing was confirmed: sign in with that account in this browser first, then open the link of the mail again. "
+    "If you never chose its password, choose one by “Forgotten”: that confirms the address as well."
+)
 _AGAIN_BY = {
     "reauthenticate": "Type your password",
     "mfa_reauthenticate": "Type a code of your app, or a recovery code",
@@ -85,8 +91,21 @@ class AccountAdapter(DefaultAccountAdapter):  # type: ignore[misc]
             super().send_confirmation_mail(request, emailconfirmation, signup)
 
     def confirm_email(self, request: HttpRequest, email_address: EmailAddress) -> bool:
-        """Take the address as shown; return whether it was, and not another account's meanwhile."""
+        """Take the address as shown; return whether it was, and not another account's meanwhile.
+
+        Only for who knows the account's password: whoever reads the mail did not necessarily make the account, and
+        must not vouch with one click for somebody who made it under their address.
+        """
+        if not _knows_password(request, email_address):
+            messages.error(request, _SIGN_IN_FIRST)
+            return False
         return not is_taken(email_address) and bool(super().confirm_email(request, email_address))
+
+
+def _knows_password(request: HttpRequest, address: EmailAddress) -> bool:
+    """Whether that account is signed in here, or waits at the sign-in for its address alone."""
+    waiting = LoginStageController.enter(request, EmailVerificationStage.key)
+    return address.user_id in {request.user.pk, waiting and waiting.login.user and waiting.login.user.pk}
 
 
 def is_taken(address: EmailAddress) -> bool:

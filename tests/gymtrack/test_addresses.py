@@ -83,9 +83,23 @@ def test_where_it_is_not_one_is_in_and_can_have_the_link_mailed(settings, newcom
 def test_an_account_from_before_addresses_were_shown_is_asked_too(settings, newcomer: Account):
     EmailAddress.objects.all().delete()
     settings.ACCOUNT_EMAIL_VERIFICATION = "mandatory"
-    assert sign_in(newcomer)[1]["Location"] == "/account/address/sent/"
-    Client().post(link_to(newcomer.email))
+    client, answer = sign_in(newcomer)
+    assert answer["Location"] == "/account/address/sent/"
+    client.post(link_to(newcomer.email))
     assert sign_in(newcomer)[1]["Location"] == "/"
+
+
+@pytest.mark.parametrize("verification", ["mandatory", "optional"])
+def test_who_reads_the_mail_but_does_not_know_the_password_confirms_nothing(
+    settings, newcomer: Account, coach: Membership, client_of: SignIn, verification: str
+):
+    """One click of who was written to must not vouch for who made an account under that address."""
+    settings.ACCOUNT_EMAIL_VERIFICATION = verification
+    link = f"/account/address/confirm/{EmailConfirmationHMAC(EmailAddress.objects.get(user=newcomer)).key}/"
+    for reader in (Client(), client_of(coach)):
+        answer = reader.post(link, follow=True)
+        assert "Nothing was confirmed: sign in with that account in this browser first" in words_of(answer)
+    assert not EmailAddress.objects.get(user=newcomer).verified
 
 
 @pytest.mark.parametrize("after_days", [3, 4])
