@@ -65,6 +65,43 @@ _ALL: Final = (
         "how far a person with a stopwatch is off: 0.10 s as a standard deviation of start to stop",
         "read",
     ),
+    Source(
+        "lum-barbosa-2019",
+        "Lum D, Barbosa TM, International Journal of Sports Medicine 40:363-375, 2019",
+        "isometric practice: 30 to 90 s a session for greatest strength, more than 80 to 150 s for growth",
+        "second hand",
+    ),
+    Source(
+        "acsm-2009",
+        "American College of Sports Medicine, position stand on resistance training, 2009",
+        "2 to 3 min of rest between sets of many joints; of lifting, since no study of hangs was found",
+        "second hand",
+    ),
+    Source(
+        "faigenbaum-2009",
+        "Faigenbaum AD and others, Journal of Strength and Conditioning Research 23(5 Suppl):S60-S79, 2009",
+        "youths: qualified supervision is the main safeguard",
+        "second hand",
+    ),
+    Source(
+        "lloyd-2014",
+        "Lloyd RS and others, British Journal of Sports Medicine 48:498-505, 2014, as summaries tell it",
+        "youths: two or three sessions a week on days that do not follow one another, one or two sets to begin with, 5 to "
+        "10 % more once it is done well",
+        "second hand",
+    ),
+    Source(
+        "mcmaster-2013",
+        "McMaster DT and others, Sports Medicine 43:367-384, 2013",
+        "strength is kept for about three weeks without practice",
+        "second hand",
+    ),
+    Source(
+        "lolli-2019",
+        "Lolli L and others, British Journal of Sports Medicine 53:921-922, 2019",
+        "why no ratio of this week to the last ones is shown: the part is in the whole, so they go together by chance",
+        "second hand",
+    ),
     Source("practice", "Common practice, no source", "what coaches commonly do", "practice"),
     Source("ours", "Worked out or chosen by this project", "said where it is used", "ours"),
 )
