@@ -36,6 +36,12 @@ _ALL: Final = (
         "second hand",
     ),
     Source(
+        "tozeren-2000",
+        "Tözeren A, Human Body Dynamics, 2000, table A.2.1",
+        "moments of inertia measured on three men, straight and compact",
+        "second hand",
+    ),
+    Source(
         "ansur-ii",
         "Gordon CC and others, 2012 Anthropometric Survey of U.S. Army Personnel, NATICK/TR-15/007, 2014",
         "proportions of stature with their spread, from the published measurements of 6,068 adults",
