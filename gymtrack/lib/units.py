@@ -11,6 +11,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Final
 
 METRES_PER_INCH: Final = Decimal("0.0254")
+MILLIMETRES_PER_INCH: Final = Decimal("25.4")
 INCHES_PER_FOOT: Final = 12
 KILOGRAMS_PER_POUND: Final = Decimal("0.45359237")
 
@@ -26,6 +27,10 @@ _INCHES = re.compile(rf"{_NUMBER}\s*(?:in|inch|inches|\"|″)")
 _KILOGRAMS = re.compile(rf"{_NUMBER}\s*(?:kg|kilos?|kilograms?)")
 _POUNDS = re.compile(rf"{_NUMBER}\s*(?:lbs?|pounds?)")
 _BARE = re.compile(_NUMBER)
+_MILLIMETRES = re.compile(rf"{_NUMBER}\s*(?:mm|millimetres?|millimeters?)")
+# Inches as they stand on tools: 2, 1.25, 5/8, 1 1/4 or 1-1/4; of a fraction the lower part is a power of two.
+_PARTED_INCHES = re.compile(rf"(?:{_NUMBER}(?:\s+|-|$))?(?:(\d{{1,2}})/(2|4|8|16|32|64))?")
+_SIZED_INCHES = re.compile(r"(?:(\d{1,2})\s*(?:ft|feet|foot|'|′)\s*)?(?:([\d.,/ -]+?)\s*(?:in|inch|inches|\"|″|'')?)?")
 
 
 class NotAMeasure(ValueError):  # noqa: N818 (it reads as what went wrong)
@@ -73,6 +78,51 @@ def _feet_and_inches_m(feet: int, inches: Decimal) -> Decimal:
     if inches >= INCHES_PER_FOOT:
         raise NotAMeasure(f"After feet, write fewer than {INCHES_PER_FOOT} inches, like 5 ft 6 in.")
     return _to(metres_from_inches(feet * INCHES_PER_FOOT + inches), _MILLIMETRE)
+
+
+def parse_size_mm(text: str) -> Decimal:
+    """Read the size of a thing into millimetres, to a tenth: '50 mm', '132 cm', '1.32 m', '2 in', '1 1/4 in', 4'4".
+
+    Without a unit it is refused: on a rig 50 may be millimetres, centimetres or inches. Raises NotAMeasure.
+    """
+    words = text.strip().lower()
+    for pattern, millimetres in ((_MILLIMETRES, 1), (_CENTIMETRES, 10), (_METRES, 1000)):
+        if (found := pattern.fullmatch(words)) and not _BARE.fullmatch(words):
+            return _to(_decimal(found[1]) * millimetres, _TENTH)
+    found = _SIZED_INCHES.fullmatch(words)
+    inches = _inches(found[1], found[2]) if found and not words[-1:].isdigit() else None
+    if inches is None:
+        raise NotAMeasure("Write a length with its unit, like 50 mm, 132 cm, 2 in or 1 1/4 in.")
+    return _to(inches * MILLIMETRES_PER_INCH, _TENTH)
+
+
+def _inches(feet: str | None, inches: str | None) -> Decimal | None:
+    parts = _PARTED_INCHES.fullmatch((inches or "").strip())
+    if parts is None or not (feet or inches):
+        return None
+    whole, over, under = parts[1], parts[2], parts[3]
+    fraction = Decimal(over) / Decimal(under) if over else Decimal(0)
+    return Decimal(feet or 0) * INCHES_PER_FOOT + (_decimal(whole) if whole else 0) + fraction
+
+
+def format_size(mm: Decimal, units: str) -> str:
+    """Say the size of a part as '50.8 mm' or, in imperial units, '2.00 in'."""
+    if units != IMPERIAL:
+        return f"{_to(mm, _TENTH)} mm"
+    return f"{_to(mm / MILLIMETRES_PER_INCH, Decimal('0.01'))} in"
+
+
+def format_setting(mm: int, units: str) -> str:
+    """Say how high a bar stands as '127.0 cm' or, in imperial units, '50.0 in'."""
+    if units != IMPERIAL:
+        return f"{_to(Decimal(mm) / 10, _TENTH)} cm"
+    return f"{_to(mm / MILLIMETRES_PER_INCH, _TENTH)} in"
+
+
+def format_span(mm: int, units: str) -> str:
+    """Say a length that is only about so long as '127 cm' or, in imperial units, '50 in'; below zero with a sign."""
+    whole = _to(Decimal(mm) / 10 if units != IMPERIAL else mm / MILLIMETRES_PER_INCH, Decimal(1))
+    return f"{'−' if whole < 0 else ''}{abs(whole)} {'in' if units == IMPERIAL else 'cm'}"
 
 
 def format_length(metres: Decimal, units: str) -> str:

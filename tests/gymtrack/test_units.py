@@ -9,11 +9,15 @@ from gymtrack.lib.units import (
     NotAMeasure,
     format_length,
     format_mass,
+    format_setting,
+    format_size,
+    format_span,
     inches_from_metres,
     kilograms_from_pounds,
     metres_from_inches,
     parse_length_m,
     parse_mass_kg,
+    parse_size_mm,
     pounds_from_kilograms,
 )
 
@@ -103,3 +107,54 @@ def test_length_said_in_feet_and_inches_is_read_back(inches: int):
 @given(st.decimals("0.9", "2.5", places=2))
 def test_length_said_in_metres_is_read_back(metres: Decimal):
     assert parse_length_m(format_length(metres, METRIC)) == metres
+
+
+@pytest.mark.parametrize(
+    ("text", "millimetres"),
+    [
+        ("50 mm", "50.0"),
+        ("50.8mm", "50.8"),
+        ("28,5 mm", "28.5"),
+        ("132 cm", "1320.0"),
+        ("1.32 m", "1320.0"),
+        ("2 in", "50.8"),  # 1 in = 25.4 mm exactly
+        ("1.25 in", "31.8"),  # 31.75, half to even
+        ("1 1/4 in", "31.8"),
+        ("1-1/2 inches", "38.1"),
+        ("5/8 in", "15.9"),  # 15.875
+        ("4 ft", "1219.2"),
+        ("4 ft 4 in", "1320.8"),
+        ("4 ft 4 1/2 in", "1333.5"),
+        ("4'4\"", "1320.8"),
+    ],
+)
+def test_size_is_read_to_the_tenth_of_a_millimetre(text: str, millimetres: str):
+    assert str(parse_size_mm(text)) == millimetres
+
+
+@pytest.mark.parametrize(
+    "text", ["", "50", "1.32", "5/8", "-2 in", "wide", "in", "ft", "1/3 in", "2 kg", "2 1 in", "1/"]
+)
+def test_size_without_a_unit_or_sense_is_refused_with_an_example(text: str):
+    with pytest.raises(NotAMeasure, match="132 cm"):
+        parse_size_mm(text)
+
+
+def test_sizes_are_said_in_the_gyms_units():
+    assert format_size(Decimal("50.8"), METRIC) == "50.8 mm"
+    assert format_size(Decimal("50.8"), IMPERIAL) == "2.00 in"
+    assert format_setting(1270, METRIC) == "127.0 cm"
+    assert format_setting(1270, IMPERIAL) == "50.0 in"
+    assert format_span(-87, METRIC) == "−9 cm"
+    assert format_span(254, IMPERIAL) == "10 in"
+    assert format_span(-3, METRIC) == "0 cm"
+
+
+@given(st.integers(0, 9999))
+def test_settings_said_in_centimetres_are_read_back(mm: int):
+    assert parse_size_mm(format_setting(mm, METRIC)) == mm
+
+
+@given(st.integers(0, 99999))
+def test_sizes_said_in_millimetres_are_read_back(tenths: int):
+    assert parse_size_mm(format_size(Decimal(tenths) / 10, METRIC)) == Decimal(tenths) / 10
