@@ -38,6 +38,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "athlete_changed": "changed what is known of an athlete",
     "roster_enrolled": "put a roster in",
     "contact_changed": "changed whom to call",
+    "body_measured": "noted measures of a body",
     "screening_entered": "noted a readiness screening",
     "consent_recorded": "wrote down a consent: {kind}, {given}",
     # Tablets
@@ -56,6 +57,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "step_chosen": "chose a step",
     "attempt_logged": "logged an attempt",
     "attempt_voided": "took back an attempt",
+    "dose_changed": "changed a week’s practice",
     "signed_off": "decided at a step: {decision}",
     "caution_entered": "entered a caution",
     "caution_lifted": "lifted a caution",

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from datetime import date
 from decimal import Decimal
 from typing import Any, ClassVar
 
 from django import forms
 
+from athletes.core.refusal import Refusal
 from athletes.core.roster import MASS_KG, STATURE_M, mass_problem, stature_problem
-from athletes.models import Gym
+from athletes.forms.base import RefusableForm
+from athletes.models import Athlete, Gym
+from athletes.services.measures import BodyEntry
+from gymtrack.lib.ids import new_id
 from gymtrack.lib.units import (
     IMPERIAL,
     NotAMeasure,
@@ -86,6 +92,32 @@ class StatureField(MeasureField):
         return f"A stature is between {least} and {most}." if stature_problem(value) else ""
 
 
+class BodyHeightField(MeasureField):
+    """A height above the floor of a part of the body; metres inside. Its range hangs on the stature."""
+
+    def __init__(self, *, label: str, help_text: str) -> None:
+        super().__init__(label=label)
+        self._says = help_text
+
+    def speak(self, units: str) -> None:
+        """Use the gym's units from now on."""
+        self.units = units
+        example = "4 ft 2 in" if units == IMPERIAL else "1.27 m"
+        self.help_text = f"{self._says} Like {example}."
+
+    def parse(self, text: str) -> Decimal:
+        """Read metres."""
+        return parse_length_m(text)
+
+    def written(self, value: Decimal) -> str:
+        """Write metres, or feet and inches."""
+        return format_length(value, self.units)
+
+    def problem(self, _value: Decimal) -> str:
+        """Nothing can be said without the stature."""
+        return ""
+
+
 class MassField(MeasureField):
     """A mass; kilograms inside."""
 
@@ -106,3 +138,46 @@ class MassField(MeasureField):
         """Hold against what is possible."""
         least, most = (format_mass(limit, self.units) for limit in MASS_KG)
         return f"A mass is between {least} and {most}." if mass_problem(value) else ""
+
+
+class BodyForm(RefusableForm):
+    """A body as it was measured on a day; only what was measured is filled in. A minor's mass is not asked for."""
+
+    measured_on = forms.DateField(
+        label="Measured on",
+        input_formats=["%Y-%m-%d"],
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        error_messages={"invalid": "This is no date; write it like 2011-05-30."},
+    )
+    stature = StatureField(label="Stature")
+    chest = BodyHeightField(label="Chest", help_text="Floor to the nipples.")
+    armpit = BodyHeightField(label="Armpit", help_text="Floor to the armpit, arms hanging.")
+    reach = BodyHeightField(label="Reach", help_text="Floor to a stick gripped with both arms stretched overhead.")
+    mass = MassField(label="Mass")
+    id = forms.UUIDField(required=False, widget=forms.HiddenInput, initial=new_id)
+
+    def __init__(self, data: Mapping[str, Any] | None = None, *, athlete: Athlete, today: date) -> None:
+        super().__init__(data, initial={"measured_on": today})
+        if athlete.is_minor():
+            del self.fields["mass"]
+        for field in self.fields.values():
+            if isinstance(field, MeasureField):
+                field.speak(athlete.gym.units)
+
+    @property
+    def entry(self) -> BodyEntry:
+        """What a good form says."""
+        said = self.cleaned_data
+        return BodyEntry(
+            measured_on=said["measured_on"],
+            stature_m=said["stature"],
+            mass_kg=said.get("mass"),
+            chest_m=said["chest"],
+            armpit_m=said["armpit"],
+            reach_m=said["reach"],
+            id=said["id"],
+        )
+
+    def field_of(self, refusal: Refusal) -> str:
+        """Return the field of a refusal; a minor has no field for the mass."""
+        return refusal.field if refusal.field in self.fields else ""

@@ -25,7 +25,8 @@ class Share:
 
     def of(self, stature_mm: int) -> Height:
         """Return the estimate for a stature."""
-        return Height(*(round(share * stature_mm) for share in (self.taken, self.low, self.high)), measured=False)
+        taken, low, high = (round(share * stature_mm) for share in (self.taken, self.low, self.high))
+        return Height(taken, low, high, measured=False)
 
 
 @dataclass(frozen=True, slots=True)

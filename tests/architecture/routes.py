@@ -82,6 +82,7 @@ PAGES = {
     "consents": Page(STAFF | {"guardian"}, record=True),
     "contacts": Page(STAFF | {"guardian"}, record=True),
     "screenings": Page(STAFF, record=True),
+    "measures": Page(LOGGERS, record=True),
     "wards": Page(frozenset({"guardian"})),
     "login_end": _post(LOGGERS, record=True),
     "guardian_end": _post(LOGGERS, record=True),
@@ -102,6 +103,8 @@ PAGES = {
     "criterion_adopt": _post(OWNER),
     "my_progress": Page(PEOPLE),
     "progress_of": Page(frozenset({"guardian"}), record=True),
+    "progress_pdf": Page(STAFF | {"guardian"}, record=True),
+    "linked_pdf": Page(PEOPLE),  # and who holds a private link; leads members to their own page
     "today": Page(STAFF),
     "session_start": _post(LOGGERS),
     "session": Page(STAFF, record=True),
