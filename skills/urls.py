@@ -22,6 +22,7 @@ from skills.views import (
     safety,
     sessions,
     set_up,
+    sheets,
     sign_offs,
     skills,
     today,
@@ -55,7 +56,9 @@ skill_patterns = [
 progress_patterns = [
     path("progress/", progress.my_progress, name="my_progress"),
     path("progress/<uuid:athlete_id>/", progress.progress_of, name="progress_of"),
+    path("progress/<uuid:athlete_id>/pdf/", sheets.progress_pdf, name="progress_pdf"),
     path("linked/", progress.linked, name="linked"),
+    path("linked/pdf/", sheets.linked_pdf, name="linked_pdf"),
 ]
 
 archive_patterns = [

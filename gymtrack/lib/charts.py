@@ -104,6 +104,12 @@ class Frame:
         rows = ((kind, *self.place(point), title) for point, title in zip(points, titles, strict=True))
         return format_html_join("", '<circle class="{}" cx="{}" cy="{}" r="4">{}</circle>', rows)
 
+    def squares(self, points: Sequence[Point], kind: str = "dot") -> SafeString:
+        """Draw a small square at each point, to tell another series from dots by its shape."""
+        places = (self.place(point) for point in points)
+        rows = ((kind, round(across - 4, 1), round(down - 4, 1)) for across, down in places)
+        return format_html_join("", '<rect class="{}" x="{}" y="{}" width="8" height="8"/>', rows)
+
     def bars(self, points: Sequence[Point], *, breadth: float, kind: str = "bar") -> SafeString:
         """Draw a bar of `breadth` (in units of x) from zero, or the foot of the scale, to each point."""
         foot = max(self.y.at[0], min(0.0, self.y.at[-1]))

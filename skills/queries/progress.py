@@ -11,16 +11,19 @@ from skills.core.days import moment_us
 from skills.core.findings import Paused
 from skills.core.readiness import StepStanding
 from skills.core.timeline import Change, Timeline
-from skills.models import Attempt
+from skills.models import Attempt, SignOff
 from skills.queries.books import Book, StepPage
 from skills.queries.cautions import cautions_active
+from skills.queries.evidence import decisions_of
 from skills.queries.histories import attempt_fact
-from skills.queries.standings import next_step, standing_at
+from skills.queries.looks import looks_at
+from skills.queries.standings import next_step
 from skills.queries.stops import stops_of
 from skills.queries.teaching import StepWhole, step_whole
 from skills.queries.timelines import Timelines, kept_timelines
 
 LAST_TRIES = 20
+LAST_DECISIONS = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,23 +46,24 @@ class NextStep:
     tries: tuple[facts.Attempt, ...]
 
     @property
-    def last_fault(self) -> str:
-        """The code of the fault that was seen last, '' for none."""
-        seen = next((attempt.faults for attempt in reversed(self.tries) if attempt.faults), frozenset())
-        return min(seen, default="")
+    def seen_faults(self) -> tuple[str, ...]:
+        """The codes of the faults of the last tries, the one that was seen last in front."""
+        return tuple(dict.fromkeys(code for attempt in reversed(self.tries) for code in sorted(attempt.faults)))
 
 
 @dataclass(frozen=True, slots=True)
 class Progress:
     """What an athlete sees of themselves. `path` and `waiting` are in the order of the gym's skills.
 
-    `no_consent` says in words to what nobody agreed, where that stops a step; such a step is not the next one.
+    `decisions` are the last coaches' decisions, the newest first. `no_consent` says in words to what nobody agreed,
+    where that stops a step; such a step is not the next one.
     """
 
     next: NextStep | None
     cautions: tuple[Paused, ...]
     path: tuple[StepOnPath, ...]
     waiting: tuple[StepOnPath, ...]
+    decisions: tuple[SignOff, ...]
     no_consent: tuple[str, ...]
 
     @property
@@ -69,7 +73,10 @@ class Progress:
 
 
 def athlete_progress(book: Book, athlete: Athlete, now: datetime) -> Progress:
-    """Return an athlete's progress at a moment, in fourteen queries at most, however long the history."""
+    """Return an athlete's progress at a moment, in sixteen queries at most, however long the history.
+
+    How the athlete stands at the next step is kept in the process: once known, it costs one query until a fact is new.
+    """
     kept = kept_timelines(book, [athlete.id])[athlete.id]
     stops = stops_of(book, [athlete], {athlete.id: kept}, now)[athlete.id]
     code = next_step(book, kept, now, stopped=stops.codes)
@@ -79,6 +86,7 @@ def athlete_progress(book: Book, athlete: Athlete, now: datetime) -> Progress:
         cautions=tuple(_paused(row.loads, row.until_at) for row in cautions_active([athlete.id], now)),
         path=tuple(step for step in steps if step.opened_us or step.passed_us),
         waiting=tuple(step for step in steps if step.now.awaits),
+        decisions=tuple(decisions_of(athlete)[:LAST_DECISIONS]),
         no_consent=stops.words_at(inverted=bool(stops.codes)),
     )
 
@@ -87,8 +95,8 @@ def _next(book: Book, athlete: Athlete, code: str, kept: Timelines, now: datetim
     whole = step_whole(book, athlete.gym_id, code, now)
     if whole is None:
         raise LookupError(f"The book names a step {code!r} that the gym no longer has.")
-    standing = standing_at(book, athlete, code, now)
-    return NextStep(whole, standing, _opened_us(kept[code], moment_us(now)), _last_tries(athlete, whole.page))
+    look = looks_at(book, {athlete.id: [code]}, {athlete.id: kept}, now)[athlete.id]
+    return NextStep(whole, look.steps[code], _opened_us(kept[code], moment_us(now)), _last_tries(athlete, whole.page))
 
 
 def _last_tries(athlete: Athlete, page: StepPage) -> tuple[facts.Attempt, ...]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from uuid import UUID
 
@@ -14,12 +12,10 @@ from django.views.decorators.http import require_safe
 from athletes.access.records import access_athlete, athletes_in_sight, practising_athletes
 from athletes.access.rules import ATHLETE, GUARDIAN, LinkRequest, MemberRequest, allow, allow_link
 from gymtrack.lib.http import redirect_to, render_page
-from skills import rule_words, wording
-from skills.core.findings import NeedsClearance, NeedsSignOff
-from skills.library.texts import FaultText
+from skills import wording
 from skills.queries.books import book_of
-from skills.queries.progress import NextStep, Progress, StepOnPath, athlete_progress
-from skills.wording import Terms
+from skills.queries.progress import athlete_progress
+from skills.showing.progress import progress_words
 
 if TYPE_CHECKING:
     from athletes.models import Athlete
@@ -52,69 +48,11 @@ def linked(request: LinkRequest) -> HttpResponseBase:
 def _show(request: MemberRequest | LinkRequest, athlete: Athlete) -> HttpResponseBase:
     book = book_of(athlete.gym)
     progress = athlete_progress(book, athlete, timezone.now())
-    terms = wording.terms_of(book)
     context = {
         "athlete": athlete,
         "own": request.member is not None and athlete.id == request.member.athlete_id,
         "progress": progress,
-        "terms": terms,
-        "next": _next_words(progress.next, terms) if progress.next else None,
-        **_lists(progress, terms),
+        "words": progress_words(book, progress),
+        "terms": wording.terms_of(book),
     }
     return render_page(request, "skills/progress/progress.html", context)
-
-
-@dataclass(frozen=True, slots=True)
-class NextWords:
-    """The next step in words. `faults` has the one that was seen last in front."""
-
-    why: str
-    missing: list[str]
-    faults: list[FaultText]
-    last_fault: str
-    dose: str
-    criterion: str
-
-
-def _next_words(step: NextStep, terms: Terms) -> NextWords:
-    whole = step.whole
-    return NextWords(
-        why=wording.why_next(step.standing.now, step.opened_us, whole.rule.requires, terms),
-        missing=wording.missing_sentences(step.standing.missing, terms),
-        faults=sorted(whole.faults, key=lambda fault: fault.code != step.last_fault),
-        last_fault=step.last_fault,
-        dose=wording.dose(whole.dose),
-        criterion=rule_words.rule(whole.criterion, terms.of_step(whole.page)) if whole.criterion else "",
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class PathRow:
-    """A step of the path, and when it was opened and passed in words."""
-
-    step: StepOnPath
-    dates: str
-
-
-def _lists(progress: Progress, terms: Terms) -> dict[str, object]:
-    return {
-        "cautions": [wording.sentence(caution, terms) for caution in progress.cautions],
-        "waiting": [(step.page, _awaited(step, terms)) for step in progress.waiting],
-        "path": [_path_row(step, terms) for step in progress.path],
-        "cleared": [(step.page, ", ".join(_clearance(step))) for step in progress.cleared],
-    }
-
-
-def _awaited(step: StepOnPath, terms: Terms) -> str:
-    return wording.sentence(NeedsClearance() if step.now.awaits == "entrance" else NeedsSignOff(), terms)
-
-
-def _path_row(step: StepOnPath, terms: Terms) -> PathRow:
-    opened = f"Opened {terms.day(step.opened_us)}" if step.opened_us else "Always open"
-    return PathRow(step, f"{opened}, passed {terms.day(step.passed_us)}" if step.passed_us else opened)
-
-
-def _clearance(step: StepOnPath) -> Iterator[str]:
-    yield wording.CLEARANCES[step.now.clearance]
-    if step.now.trouble:
-        yield "a coach has to look at what leads there again"

@@ -69,7 +69,7 @@ def address(
         "proof": [minor.id, "2026-01-05"],
         "login_end": [minor.id],
         "guardian_end": [minor.id, guardian.wards.get().id],
-        "progress_of": [minor.id],
+        **{name: [minor.id] for name in ("progress_of", "progress_pdf")},
         "erasure_ward": [minor.id],
         "erasure": [minor.person_id],
         "archive_of": [minor.person_id],

@@ -24,7 +24,7 @@ PAGE_METHODS = ("get", "head", "post")
 
 # ---- Pages --------------------------------------------------------------------------------------------------
 # What a private link in force opens, besides what is open to anybody; to look at, not to write.
-LINK_PAGES = frozenset({"linked", "who_sees"})
+LINK_PAGES = frozenset({"linked", "linked_pdf", "who_sees"})
 # Read by anybody, and telling nothing of anybody.
 OPEN_ACCOUNT_PAGES = frozenset(
     {

@@ -122,7 +122,9 @@ def test_the_cue_of_the_last_fault_stands_first(page_of_ada, coach, athlete):
     log(coach, athlete, "pullover-1", 4.0, days_ago=2, faults=PULLS)
     log(coach, athlete, "pullover-1", 4.0, days_ago=1)
     cues = part(page_of_ada(), "Cues")
-    assert cues.startswith("Soft back, belly lifts seen last: Pulls with the lats Palm over, then close against: Hangs")
+    assert cues.startswith(
+        "Soft back, belly lifts seen last: Pulls with the lats Palm over, then close seen in the last tries: Hangs"
+    )
 
 
 def test_a_fault_of_a_voided_try_is_not_held_against_anybody(page_of_ada, coach, athlete):
@@ -321,7 +323,7 @@ def test_queries_do_not_grow_with_the_history(client_of, coach, athlete_member, 
         log(coach, athlete, "pullover-2", 3.0, days_ago=day / 10, faults=frozenset({"swings-up"}))
     visitor = client_of(athlete_member)
     book_of(athlete.gym)
-    with django_assert_num_queries(16):
+    with django_assert_num_queries(18):
         visitor.get("/progress/")
 
 

@@ -1,0 +1,54 @@
+"""An athlete's progress as a PDF, to be printed and hung up; its code leads to the live page, by its usual doors."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+from uuid import UUID
+
+from django.conf import settings
+from django.http import HttpResponse, HttpResponseBase
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from athletes.access.records import access_athlete
+from athletes.access.rules import EVERYBODY, LinkRequest, MemberRequest, allow, allow_link
+from athletes.queries.consents import shown_names
+from gymtrack.lib.http import kept_nowhere, redirect_to
+from gymtrack.lib.pdf import make_pdf
+from skills.queries.books import book_of
+from skills.queries.progress import athlete_progress
+from skills.showing.progress_sheet import progress_sheet
+from skills.showing.sheet import sheet_values
+
+if TYPE_CHECKING:
+    from athletes.models import Athlete
+
+TEMPLATE: Final = settings.BASE_DIR / "templates" / "skills" / "progress" / "sheet.typ"
+
+
+@require_safe
+@allow(*EVERYBODY)
+def progress_pdf(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase:
+    """Give the sheet of somebody in sight: to staff, to guardians of their ward, to athletes of themselves."""
+    athlete = access_athlete(request.member, athlete_id)
+    name = shown_names([athlete], timezone.now())[athlete.id]
+    return _sheet(athlete, name, request.build_absolute_uri(reverse("progress_of", args=[athlete.id])))
+
+
+@require_safe
+@allow_link
+def linked_pdf(request: LinkRequest) -> HttpResponseBase:
+    """Give the same by a private link: by number alone, and with no token in the code."""
+    if request.link is None:
+        return redirect_to("my_progress")
+    return _sheet(request.link.athlete, "", request.build_absolute_uri(reverse("linked")))
+
+
+def _sheet(athlete: Athlete, name: str, address: str) -> HttpResponse:
+    book, now = book_of(athlete.gym), timezone.now()
+    progress = athlete_progress(book, athlete, now)
+    sheet = progress_sheet(book, athlete, progress, name=name, address=address, now=now)
+    answer = HttpResponse(make_pdf(TEMPLATE, sheet_values(sheet)).content, content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="progress-{athlete.number}.pdf"'
+    return kept_nowhere(answer)
