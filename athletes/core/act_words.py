@@ -65,7 +65,10 @@ SENTENCES: Final[Mapping[str, str]] = {
     "attempts_imported": "imported attempts",
     "sessions_imported": "imported classes",
     # Safety
+    "bar_added": "added a bar",
+    "bar_changed": "changed a bar",
     "bar_checked": "checked a low bar",
+    "bar_retired": "took a bar out of use",
     "equipment_checked": "checked equipment",
     "risk_notes_read": "read the risk notes of a step",
     "incident_logged": "logged an incident",

@@ -41,6 +41,11 @@ MEANINGS: Final[Mapping[str, Meaning]] = {
         "A private link shows the athlete's progress to whoever opens it, without a log-in.",
         "Without it there is none; taken back, links that were given out stop working at once.",
     ),
+    "login": Meaning(
+        "With a log-in of their own the athlete sees their progress, the consents and what is kept about them, on their "
+        "own phone.",
+        "Without it whoever is too young to decide about their data gets none; taken back, the log-in ends at once.",
+    ),
 }
 
 EXTENTS: Final[Mapping[Extent, str]] = {
@@ -80,6 +85,8 @@ def stands_words(line: ConsentLine | None, kind: str, standing: Standing, shown:
 def _unsaid(kind: str, standing: Standing) -> str:
     if kind == "reports":
         return ": named, as adults are" if standing.of_age else ": initials stand there, as for minors"
+    if kind == "login":
+        return ": possible, by their own act" if standing.own_data else ": none, as for who is younger"
     if kind == "link":
         return ": possible, as for adults" if standing.of_age else ": none, as for minors"
     return ""

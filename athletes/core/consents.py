@@ -15,6 +15,7 @@ WORDS: Final = {
     "board": "being shown by name on the board",
     "reports": "standing in the owner's reports by name",
     "link": "a private link to the progress page",
+    "login": "a log-in of their own",
 }
 
 # What is done with somebody's body, and what is done with data about them: others decide, at other ages.
@@ -78,11 +79,12 @@ def who_decides(kind: str, standing: Standing) -> SaidBy:
 def agreed(kind: str, said: Mapping[str, ConsentLine], standing: Standing) -> bool:
     """Whether somebody agreed, or need not be asked: an adult's name in reports and their own link, until they say no.
 
+    Nor need be asked who decides about their own data whether they take a log-in: they take it by their own act.
     A no holds whoever said it, until who decides says yes.
     """
     line = said.get(kind)
     if line is None:
-        return kind not in BODY and standing.of_age
+        return standing.own_data if kind == "login" else kind not in BODY and standing.of_age
     return line.counts_for(standing)
 
 

@@ -22,6 +22,7 @@ class Consent(Fact):
         BOARD = "board", WORDS["board"]
         REPORTS = "reports", WORDS["reports"]
         LINK = "link", WORDS["link"]
+        LOGIN = "login", WORDS["login"]
 
     class Extent(models.TextChoices):
         """How somebody is shown on a board in everybody's sight: the limit of a consent to be shown there."""

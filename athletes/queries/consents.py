@@ -42,7 +42,8 @@ def has_consent(athlete: Athlete, kind: str, now: datetime) -> bool:
     """Whether who decides agreed to that for an athlete, or need not be asked; one query at most.
 
     Nobody need be asked about spotting and inversion in a gym that does not ask; an adult stands by name in reports and
-    may have a link until they say no. About a minor's data a yes is needed in every gym.
+    may have a link until they say no; who decides about their data may have a log-in. About a minor's data a yes is
+    needed in every gym.
     """
     if kind in BODY and not athlete.gym.asks_consent:
         return True

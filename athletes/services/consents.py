@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Final
 from uuid import UUID
 
 from django.db import transaction
@@ -14,8 +15,12 @@ from athletes.core.refusal import Refusal
 from athletes.models import Athlete, Consent, Guardianship, Membership
 from athletes.queries.consents import has_consent
 from athletes.services.audit import record_act
+from athletes.services.links import withdraw_login
 from athletes.services.private_links import revoke_links
 from gymtrack.lib.ids import new_id
+
+# What stands on a consent and ends when it does, in the transaction of the withdrawal.
+_ENDED_BY: Final = {Consent.Kind.LINK: revoke_links, Consent.Kind.LOGIN: withdraw_login}
 
 
 class NotTheirs(Refusal):
@@ -72,8 +77,8 @@ def record_consent(
     row.said_by = who_decides(kind, athlete.standing(row.happened_at.astimezone(by.gym.zone).date()))
     row.save(force_insert=True)
     record_act(gym=by.gym, actor=by, act="consent_recorded", about=row.id, content=_content(row))
-    if kind == Consent.Kind.LINK and not has_consent(athlete, kind, now):
-        revoke_links(athlete=athlete, by=by)
+    if kind in _ENDED_BY and not has_consent(athlete, kind, now):
+        _ENDED_BY[kind](athlete=athlete, by=by)
     return row
 
 

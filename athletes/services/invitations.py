@@ -13,12 +13,14 @@ from django.db.models import QuerySet
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
 
+from athletes.core.consents import WORDS
 from athletes.core.invitations import CODE_LENGTH, shown_code
 from athletes.core.refusal import Refusal
 from athletes.core.rights import RIGHTS
 from athletes.core.roster import name_problem, tidy_name
 from athletes.core.tablets import LETTERS
 from athletes.models import Athlete, Guardianship, Gym, Invitation, Membership, Person
+from athletes.queries.consents import has_consent
 from athletes.services.accounts import checked_address
 from athletes.services.audit import record_act
 from athletes.services.rights import checked_skills
@@ -47,6 +49,10 @@ class LoginTaken(Refusal):
     """The account is another athlete's of this gym."""
 
     field = "email"
+
+
+class LoginNotAgreed(Refusal):
+    """Nobody who decides agreed to a log-in, or somebody said no."""
 
 
 class NotAMinor(Refusal):
@@ -99,10 +105,11 @@ def invite_staff(
 def invite_athlete(*, by: Membership, athlete: Athlete, email: str) -> MadeInvitation:
     """Invite an athlete to a log-in of their own. An address that is given becomes the roster's.
 
-    Raises BadEmail, AlreadyHasLogin, LoginTaken.
+    Raises BadEmail, AlreadyHasLogin, LoginNotAgreed, LoginTaken.
     """
     address = checked_address(email) if email.strip() else ""
     check_login_is_free(athlete)
+    check_login_is_agreed(athlete)
     if _has_role(by.gym, Role.ATHLETE, address):
         raise LoginTaken(f"{address} is the log-in of somebody else here.")
     invitation = Invitation(gym=by.gym, role=Role.ATHLETE, athlete=athlete)
@@ -123,12 +130,15 @@ def invite_guardian(*, by: Membership, athlete: Athlete, full_name: str, email: 
 def renew_invitation(*, by: Membership, invitation: Invitation) -> MadeInvitation:
     """Give an invitation that waits, or has run out, a new code and its full time; the old code ends.
 
-    Raises NotWaiting.
+    Raises NotWaiting, LoginNotAgreed.
     """
-    waiting = Invitation.objects.select_for_update(no_key=True, of=("self",)).select_related("person")
+    waiting = Invitation.objects.select_for_update(no_key=True, of=("self",))
+    waiting = waiting.select_related("person", "athlete__person", "athlete__gym")
     found = waiting.filter(gym=by.gym_id, pk=invitation.pk, used_at=None, revoked_at=None).first()
     if found is None:
         raise NotWaiting("This invitation was used or taken back a moment ago.")
+    if found.role == Role.ATHLETE and found.athlete:
+        check_login_is_agreed(found.athlete)
     return _with_new_code(by, found, act="invitation_renewed")
 
 
@@ -160,6 +170,18 @@ def check_login_is_free(athlete: Athlete) -> None:
     """Raise AlreadyHasLogin where the athlete has a log-in."""
     if Membership.objects.filter(athlete=athlete, role=Role.ATHLETE, ended_at=None).exists():
         raise AlreadyHasLogin(f"Number {athlete.number} has a log-in already.")
+
+
+def check_login_is_agreed(athlete: Athlete) -> None:
+    """Raise LoginNotAgreed where a log-in needs a consent that is not there: below the age for it a guardian's yes."""
+    if has_consent(athlete, "login", timezone.now()):
+        return
+    age = min(athlete.gym.own_data_age_years, athlete.gym.adult_age_years)
+    who = "they" if athlete.standing().own_data else f"a guardian, as for everybody below {age},"
+    raise LoginNotAgreed(
+        f"Number {athlete.number} may have no log-in yet: {who} must agree to “{WORDS['login']}” first. "
+        "Write it down under Consents, then invite them."
+    )
 
 
 def check_is_minor(athlete: Athlete) -> None:

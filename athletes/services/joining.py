@@ -9,7 +9,7 @@ from uuid import UUID
 from allauth.account.models import EmailAddress
 from django.core import signing
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 from django.utils import timezone
 
 from athletes.core.refusal import Refusal
@@ -19,10 +19,12 @@ from athletes.models import Account, Athlete, Guardianship, Gym, Invitation, Mem
 from athletes.services.accounts import draft_account, is_taken, stored_account
 from athletes.services.audit import record_act
 from athletes.services.invitations import (
+    STAFF_ROLES,
     AlreadyGuardian,
     AlreadyOnStaff,
     LoginTaken,
     check_is_minor,
+    check_login_is_agreed,
     check_login_is_free,
     code_digest,
 )
@@ -47,6 +49,10 @@ class UnknownInvitation(Refusal):
 
 class OwnGuardian(Refusal):
     """Nobody consents for themselves in a guardian's place: a minor's log-in and a guardian's are two accounts."""
+
+
+class StaffAccount(Refusal):
+    """Who is on the staff speaks for an athlete only as an owner had it: or a coach could give consents in their name."""
 
 
 class Offer(NamedTuple):
@@ -105,7 +111,8 @@ def joined_by(offer: Offer, account: Account) -> Membership | None:
 def join(*, offer: Offer, account: Account) -> Membership:
     """Make an account a member as it was invited, once; return the membership.
 
-    Raises UnknownInvitation, AlreadyOnStaff, AlreadyHasLogin, LoginTaken, NotAMinor, AlreadyGuardian, OwnGuardian.
+    Raises UnknownInvitation, AlreadyOnStaff, AlreadyHasLogin, LoginTaken, NotAMinor, AlreadyGuardian, OwnGuardian,
+    StaffAccount, LoginNotAgreed.
     """
     Gym.objects.select_for_update(no_key=True).get(pk=open_invitation(offer).gym_id)
     invitation = open_invitation(offer)  # as it is now: of two at the same instant, the second finds it used
@@ -167,6 +174,8 @@ def _join_as_athlete(invitation: Invitation, account: Account) -> Membership:
     if athlete is None:
         raise UnknownInvitation
     check_login_is_free(athlete)
+    check_login_is_agreed(athlete)
+    _refuse_staff(invitation, account)
     if _current(invitation, account, Role.ATHLETE):
         raise LoginTaken(f"{account.email} is the log-in of somebody else here.")
     if athlete.guardianships.filter(guardian__account=account, ended_at=None).exists():
@@ -181,6 +190,7 @@ def _join_as_guardian(invitation: Invitation, account: Account) -> Membership:
     if athlete is None:
         raise UnknownInvitation
     check_is_minor(athlete)
+    _refuse_staff(invitation, account)
     if athlete.memberships.filter(account=account, ended_at=None).exists():
         raise OwnGuardian(f"{account.email} is the own account of number {athlete.number}: a guardian needs another.")
     # Locked, so that the end of their last other link does not end the membership meanwhile.
@@ -201,6 +211,19 @@ _MAKERS: Final = {
 }
 
 
+def _refuse_staff(invitation: Invitation, account: Account) -> None:
+    """Raise StaffAccount where a coach's account would become an athlete's or a guardian's by a coach's invitation.
+
+    A coach who practises here, or whose child does, is invited by an owner, as the audit chain shows.
+    """
+    staff = Membership.objects.filter(gym=invitation.gym_id, account=account, ended_at=None, role__in=STAFF_ROLES)
+    if staff.exists() and not invitation.made_by.is_owner:
+        raise StaffAccount(
+            f"{account.email} is on the staff here: an owner of the gym has to make this invitation. "
+            "With it somebody consents for the athlete, which no coach does by an invitation of their own."
+        )
+
+
 def _current(invitation: Invitation, account: Account, role: str) -> Membership | None:
     current = Membership.objects.filter(gym=invitation.gym_id, account=account, role=role, ended_at=None)
     return current.select_for_update(no_key=True, of=("self",)).select_related("person").first()
@@ -208,8 +231,9 @@ def _current(invitation: Invitation, account: Account, role: str) -> Membership 
 
 def _own_person(invitation: Invitation, account: Account) -> Person:
     """Return who the account is in this gym already, in whatever role, else who was invited."""
-    member = Membership.objects.filter(gym=invitation.gym_id, account=account).select_related("person").first()
-    if member:
+    members = Membership.objects.filter(gym=invitation.gym_id, account=account).select_related("person")
+    latest_first = F("ended_at").desc(nulls_first=True)  # those that last stand before all that ended
+    if member := members.order_by(latest_first, "started_at", "pk").first():
         return member.person
     invited = invitation.person
     if not invited.email:

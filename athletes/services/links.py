@@ -5,9 +5,10 @@ from __future__ import annotations
 from django.db import transaction
 from django.utils import timezone
 
-from athletes.models import Athlete, Guardianship, Membership
+from athletes.models import Athlete, Guardianship, Invitation, Membership
 from athletes.services.audit import record_act
 from athletes.services.endings import end_at_once
+from athletes.services.invitations import revoke_invitation
 from athletes.services.private_links import revoke_links_of_maker
 
 Role = Membership.Role
@@ -46,3 +47,12 @@ def end_login(*, by: Membership, athlete: Athlete) -> bool:
         end_at_once(membership=member, at=ended_at)
     record_act(gym=by.gym, actor=by, act="login_ended", about=athlete.id, content={"ended": ids})
     return True
+
+
+@transaction.atomic
+def withdraw_login(*, by: Membership, athlete: Athlete) -> None:
+    """End an athlete's log-in, and take back the invitations to one, where the consent to it is withdrawn."""
+    end_login(by=by, athlete=athlete)
+    waiting = Invitation.objects.filter(gym=by.gym, athlete=athlete, role=Role.ATHLETE, used_at=None, revoked_at=None)
+    for invitation in waiting:
+        revoke_invitation(by=by, invitation=invitation)

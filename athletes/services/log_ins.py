@@ -42,10 +42,13 @@ def _end(membership: Membership, at: datetime) -> None:
 def _end_guardians_of(person: Person, at: datetime) -> None:
     """End the links to an athlete, and the membership of a guardian for whom it was the last one."""
     links = Guardianship.objects.filter(athlete__person=person, ended_at=None)
-    guardians = [*links.values_list("guardian", flat=True)]
+    ids = [*links.values_list("guardian", flat=True)]
+    # Locked before the links, as at the end of a single link: of two last ones, the later sees the other's end.
+    guardians = [*Membership.objects.select_for_update(no_key=True).filter(pk__in=ids, ended_at=None).order_by("pk")]
     links.update(ended_at=at)
-    still = Guardianship.objects.filter(guardian__in=guardians, ended_at=None).values("guardian")
-    Membership.objects.filter(pk__in=guardians, ended_at=None).exclude(pk__in=still).update(ended_at=at)
+    for guardian in guardians:
+        if not guardian.wards.filter(ended_at=None).exists():
+            _end(guardian, at)
 
 
 def _nobody() -> Account:

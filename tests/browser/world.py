@@ -105,6 +105,7 @@ def _invited(owner: Membership, coach: Membership, minor: Athlete) -> None:
     ):
         invite_staff(by=owner, full_name=name, email=email, role=role, rights=frozenset({"may_log"}))
     invite_guardian(by=coach, athlete=minor, full_name=NAMES[3], email="")
+    make_consent(minor, by=coach, kind="login")
     late = invite_athlete(by=coach, athlete=minor, email="mia@home.example").invitation
     past = timezone.now() - timedelta(days=20)
     Invitation.objects.filter(pk=late.pk).update(made_at=past, until_at=past + timedelta(days=14))

@@ -84,6 +84,18 @@ def test_the_same_form_sent_twice_is_one_word(coach: Membership, athlete: Athlet
     assert AuditEntry.objects.count() == 1
 
 
+def test_a_log_in_ends_with_a_guardians_yes_to_it(guardian: Membership, minor: Athlete) -> None:
+    own = make_login(minor)
+    record_consent(by=guardian, athlete=minor, kind="login", given=True)
+    own.refresh_from_db()
+    assert own.ended_at is None
+    record_consent(by=guardian, athlete=minor, kind="login", given=False)
+    own.refresh_from_db()
+    assert own.ended_at is not None
+    acts = AuditEntry.objects.order_by("position").values_list("act", flat=True)
+    assert [*acts] == ["consent_recorded", "consent_recorded", "login_ended"]
+
+
 def test_from_sixteen_a_minor_decides_about_data_and_a_guardian_about_the_body(
     guardian: Membership, minor: Athlete
 ) -> None:
@@ -92,10 +104,12 @@ def test_from_sixteen_a_minor_decides_about_data_and_a_guardian_about_the_body(
     own = make_login(minor)
     says = {
         kind: (may_record(own, minor, kind), may_record(guardian, minor, kind))
-        for kind in ("spotting", "inversion", "board", "reports", "link")
+        for kind in ("spotting", "inversion", "board", "reports", "link", "login")
     }
     body, data = (False, True), (True, False)
-    assert says == {"spotting": body, "inversion": body, "board": data, "reports": data, "link": data}
+    assert says == {
+        "spotting": body, "inversion": body, "board": data, "reports": data, "link": data, "login": data
+    }  # fmt: skip
     row = record_consent(by=own, athlete=minor, kind="board", given=True, extent="initials")
     assert (row.said_by, row.extent) == ("athlete", "initials")
 

@@ -5,6 +5,7 @@ from datetime import timedelta
 from functools import partial
 
 import pytest
+from allauth.usersessions.models import UserSession
 from django.conf import settings
 from django.contrib.sessions.models import Session
 from django.core import mail
@@ -46,7 +47,15 @@ from athletes.services.roster import change_athlete
 from athletes.services.staff import LastOwner
 from athletes.services.tokens import make_token
 from athletes.services.traces import MailInTheWay
-from tests.factories.athletes import Role, make_athlete, make_caution, make_login, make_measure, make_member
+from tests.factories.athletes import (
+    PASSWORD,
+    Role,
+    make_athlete,
+    make_caution,
+    make_login,
+    make_measure,
+    make_member,
+)
 from tests.helpers.floor import CODE
 from tests.helpers.threads import at_once
 
@@ -150,6 +159,16 @@ def test_browsers_of_who_is_erased_are_signed_out_and_others_are_not(client_of, 
     keys = {*Session.objects.values_list("session_key", flat=True)}
     assert keys == {other.session.session_key}
     assert client.get("/").status_code == 303
+
+
+def test_a_guardian_of_nobody_else_is_signed_out(client, owner, guardian, minor):
+    client.post("/account/sign-in/", {"login": guardian.account.email, "password": PASSWORD})
+    assert UserSession.objects.filter(user=guardian.account).exists()
+    erase_person(person=minor.person, by=owner)
+    guardian.refresh_from_db()
+    assert guardian.ended_at is not None
+    assert not UserSession.objects.filter(user=guardian.account).exists()
+    assert Account.objects.filter(pk=guardian.account_id, is_active=True).exists()
 
 
 def test_the_cache_forgets_them_and_keeps_other_counts(owner, athlete):

@@ -13,11 +13,13 @@ from athletes.core.tablets import LETTERS
 from athletes.models import AuditEntry, Guardianship, Invitation, Membership, Person
 from athletes.services.accounts import BadEmail
 from athletes.services.audit import first_broken_link
+from athletes.services.consents import record_consent
 from athletes.services.invitations import (
     AlreadyGuardian,
     AlreadyHasLogin,
     AlreadyOnStaff,
     BadName,
+    LoginNotAgreed,
     LoginTaken,
     NotAMinor,
     NotWaiting,
@@ -30,7 +32,7 @@ from athletes.services.invitations import (
 from athletes.services.joining import UnknownInvitation, join, offer_of_code
 from athletes.services.rights import NoSkillChosen, UnknownSkill
 from athletes.services.staff import change_rights, end_membership
-from tests.factories.athletes import Role, make_account, make_member
+from tests.factories.athletes import Role, make_account, make_consent, make_member, years_before_today
 from tests.factories.skills import library
 
 NILS: dict[str, Any] = {
@@ -169,8 +171,43 @@ def test_an_athlete_is_invited_under_the_address_of_the_roster(coach, athlete):
 def test_an_athlete_with_a_log_in_is_not_invited(coach, athlete, athlete_member, minor):
     with pytest.raises(AlreadyHasLogin):
         invite_athlete(by=coach, athlete=athlete, email="ada@work.example")
+    make_consent(minor, by=coach, kind="login")
     with pytest.raises(LoginTaken):
         invite_athlete(by=coach, athlete=minor, email=athlete_member.account.email)
+
+
+def test_who_is_too_young_gets_a_log_in_with_a_guardians_yes_alone(coach, minor):
+    with pytest.raises(LoginNotAgreed) as refusal:
+        invite_athlete(by=coach, athlete=minor, email="mia@home.example")
+    assert str(refusal.value) == (
+        "Number 1 may have no log-in yet: a guardian, as for everybody below 16, must agree to “a log-in of their own” "
+        "first. Write it down under Consents, then invite them."
+    )
+    assert not Invitation.objects.exists()
+    record_consent(by=coach, athlete=minor, kind="login", given=True)
+    made = invite_athlete(by=coach, athlete=minor, email="mia@home.example")
+    record_consent(by=coach, athlete=minor, kind="login", given=False)
+    assert not opens(made.code)
+    make_consent(minor, by=coach, kind="login", said_by="athlete")  # who does not decide yet
+    with pytest.raises(LoginNotAgreed):
+        invite_athlete(by=coach, athlete=minor, email="")
+
+
+def test_an_invitation_is_not_renewed_when_a_guardian_took_it_back(coach, minor):
+    make_consent(minor, by=coach, kind="login")
+    made = invite_athlete(by=coach, athlete=minor, email="")
+    make_consent(minor, by=coach, kind="login", given=False)
+    with pytest.raises(LoginNotAgreed):
+        renew_invitation(by=coach, invitation=made.invitation)
+
+
+def test_who_decides_about_their_data_takes_a_log_in_by_their_own_act_until_they_say_no(coach, minor):
+    minor.person.birth_on = years_before_today(16)
+    minor.person.save()
+    assert opens(invite_athlete(by=coach, athlete=minor, email="").code)
+    record_consent(by=coach, athlete=minor, kind="login", given=False)
+    with pytest.raises(LoginNotAgreed, match="yet: they must agree"):
+        invite_athlete(by=coach, athlete=minor, email="")
 
 
 def test_only_a_minor_gets_a_guardian_and_each_guardian_once(coach, guardian, athlete, minor):
@@ -228,6 +265,7 @@ def test_another_gym_reaches_no_invitation(owner, other_gym):
 
 def test_who_must_go_keeps_no_code_to_come_back_by(owner, coach, minor):
     second = make_member(owner.gym, Role.OWNER, "Ines Roth")
+    make_consent(minor, by=owner, kind="login")
     kept = [
         invite_staff(by=second, **NILS),
         invite_athlete(by=second, athlete=minor, email=""),
@@ -240,6 +278,7 @@ def test_who_must_go_keeps_no_code_to_come_back_by(owner, coach, minor):
 
 
 def test_who_may_not_log_any_more_lets_nobody_in(owner, coach, minor):
+    make_consent(minor, by=coach, kind="login")
     made = invite_athlete(by=coach, athlete=minor, email="")
     change_rights(by=owner, coach=coach, rights=frozenset({"may_log"}))
     assert opens(made.code)

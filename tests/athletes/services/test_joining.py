@@ -17,6 +17,7 @@ from athletes.services.invitations import (
     AlreadyGuardian,
     AlreadyHasLogin,
     AlreadyOnStaff,
+    LoginNotAgreed,
     LoginTaken,
     NotAMinor,
     invite_athlete,
@@ -27,6 +28,7 @@ from athletes.services.invitations import (
 )
 from athletes.services.joining import (
     OwnGuardian,
+    StaffAccount,
     UnknownInvitation,
     join,
     join_anew,
@@ -43,6 +45,7 @@ from tests.factories.athletes import (
     Role,
     make_account,
     make_athlete,
+    make_consent,
     make_login,
     make_member,
     years_before_today,
@@ -307,6 +310,7 @@ def test_an_athlete_has_one_log_in(coach, athlete, gym):
 
 
 def test_two_athletes_do_not_share_a_log_in(coach, athlete_member, minor):
+    make_consent(minor, by=coach, kind="login")
     kept = offer(invite_athlete(by=coach, athlete=minor, email=""))
     with pytest.raises(LoginTaken):
         join(offer=kept, account=athlete_member.account)
@@ -361,9 +365,53 @@ def test_a_minor_is_not_their_own_guardian_nor_the_guardian_the_minor(coach, min
     with pytest.raises(OwnGuardian):
         join(offer=kept, account=own.account)
     end_login(by=coach, athlete=minor)
+    make_consent(minor, by=coach, kind="login")
     as_minor = offer(invite_athlete(by=coach, athlete=minor, email=""))
     with pytest.raises(OwnGuardian):
         join(offer=as_minor, account=guardian.account)
+
+
+def test_a_code_opens_no_log_in_once_the_guardians_yes_is_gone(coach, minor):
+    make_consent(minor, by=coach, kind="login")
+    kept = offer(invite_athlete(by=coach, athlete=minor, email=""))
+    make_consent(minor, by=coach, kind="login", given=False)
+    with pytest.raises(LoginNotAgreed):
+        join(offer=kept, account=make_account("mia@home.example"))
+    assert not Membership.objects.filter(role=Role.ATHLETE).exists()
+
+
+def test_no_coach_takes_over_an_athletes_log_in_by_a_code_of_their_own(owner, coach, athlete, athlete_member):
+    """Or a coach could end it, invite themself, and consent in the athlete's name."""
+    end_login(by=coach, athlete=athlete)
+    kept = offer(invite_athlete(by=coach, athlete=athlete, email=""))
+    with pytest.raises(StaffAccount, match="an owner of the gym has to make this invitation"):
+        join(offer=kept, account=coach.account)
+    assert not Membership.objects.filter(athlete=athlete, ended_at=None).exists()
+    by_owner = offer(invite_athlete(by=owner, athlete=athlete, email=""))
+    assert join(offer=by_owner, account=coach.account).athlete == athlete
+
+
+def test_nor_becomes_a_guardian_by_one(owner, coach, minor):
+    kept = offer(invite_guardian(by=coach, athlete=minor, full_name="Cleo Adeyemi", email=""))
+    with pytest.raises(StaffAccount):
+        join(offer=kept, account=coach.account)
+    by_owner = offer(invite_guardian(by=owner, athlete=minor, full_name="Cleo Adeyemi", email=""))
+    assert join(offer=by_owner, account=coach.account).wards.get().athlete == minor
+
+
+def test_who_was_a_coach_here_once_may_practise_here(coach, owner, athlete):
+    end_membership(by=owner, membership=coach)
+    other = make_member(owner.gym, Role.COACH, "Ines Roth", rights=("may_log",))
+    assert join(offer=offer(invite_athlete(by=other, athlete=athlete, email="")), account=coach.account)
+
+
+def test_of_two_people_of_one_account_the_one_that_lasts_is_who_they_are(owner, coach, athlete):
+    """In whichever order the rows were stored."""
+    account = coach.account
+    lasting = make_member(owner.gym, Role.GUARDIAN, "Cleo A.", email="cleo.a@home.example", account=account)
+    end_membership(by=owner, membership=coach)
+    made = invited(owner, email="cleo@harbour.example", name="Cleo Again")
+    assert join(offer=offer(made), account=account).person == lasting.person
 
 
 def test_one_account_coaches_in_one_gym_and_practises_in_another(owner, other_gym, other_coach):

@@ -10,7 +10,7 @@ def test_a_guardian_sees_each_ward_with_what_is_to_be_answered(client_of, guardi
     page = client.get("/wards/").content.decode()
     assert "To be answered: hands-on spotting, going upside down" in page
     assert "Nobody is named yet whom to call" in page
-    for kind in ("spotting", "inversion", "reports", "link", "board"):
+    for kind in ("spotting", "inversion", "reports", "link", "login", "board"):
         make_consent(minor, by=guardian, kind=kind)
     assert "You have answered everything" in client.get("/wards/").content.decode()
 
