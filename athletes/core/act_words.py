@@ -18,7 +18,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "certificate_entered": "entered a certificate: {kind}",
     "certificate_reminder_sent": "a mail reminded of a certificate that ends: {kind}",
     "second_factor_reset": "took away a second factor that was lost",
-    "account_reclaimed": "a password was chosen anew by mail, and what the account was entered by before was taken away",
+    "account_reclaimed": "a password was chosen anew by mail, and other ways into the account were taken away",
     "key_made": "made a key for programs",
     "key_revoked": "revoked a key for programs",
     # Invitations and log-ins

@@ -1,4 +1,4 @@
-"""This week's practice: which steps, how much of each, and why; the same for the same facts, and nothing asked of a clock.
+"""This week's practice: which steps, how much of each, and why; the same for the same facts.
 
 Steps are chosen next ones first: the athlete's next step; then the next step of each skill that was practised in the
 last weeks; then what else is open there; then the next steps of other skills. Ties go by the order of the gym's skills

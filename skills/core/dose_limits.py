@@ -15,7 +15,7 @@ RUNGS_S: Final = (5, 10, 20)  # seconds of a hold; common practice, no source
 USUAL_STEPS: Final = 2
 MOST_STEPS: Final = 3
 
-# Two or three days a week that do not follow one another: Lloyd and others 2014 for youths, second hand; ours for adults.
+# Two or three days a week, not one after another: Lloyd and others 2014 for youths, second hand; ours for adults.
 FEWEST_DAYS: Final = 2
 MOST_DAYS: Final = 3
 
