@@ -8,10 +8,12 @@ from hypothesis import assume
 from hypothesis import strategies as st
 
 from skills.core import criteria
+from skills.core.levers import Pose
 from skills.library.entries import _is_control
 from skills.library.texts import (
     LOADS,
     RESERVED_CODES,
+    STATIONS,
     TRADE_PRACTICE,
     CheckpointText,
     Dose,
@@ -92,6 +94,8 @@ def _step(criterion: Mapping[str, object]) -> st.SearchStrategy[StepText]:
         trade_practice=st.lists(st.sampled_from(TRADE_PRACTICE), unique=True).map(tuple),
         criterion=st.just(criterion),
         angle=st.just("") | texts(80),
+        station=st.sampled_from(STATIONS),
+        pose=st.none() | st.builds(Pose, st.integers(0, 180), st.integers(0, 160)),
     ).map(_kept_safe)
 
 

@@ -16,6 +16,8 @@ from athletes.api.base import GymView
 from skills import rule_words, wording
 from skills.core import criteria
 from skills.core.days import moment_us
+from skills.core.levers import MOST_KNEE_DEGREES, MOST_THIGH_DEGREES
+from skills.library.texts import STATIONS
 from skills.queries.books import Book, book_of
 from skills.queries.teaching import skill_graph, skills_of
 
@@ -56,6 +58,13 @@ class CriterionRow(serializers.Serializer[Any]):
     sentence = serializers.CharField()
 
 
+class PoseRow(serializers.Serializer[Any]):
+    """Both legs held; angles in whole degrees."""
+
+    thigh_degrees = serializers.IntegerField(min_value=0, max_value=MOST_THIGH_DEGREES, help_text="From straight down.")
+    knee_degrees = serializers.IntegerField(min_value=0, max_value=MOST_KNEE_DEGREES, help_text="From straight.")
+
+
 class StepRow(serializers.Serializer[Any]):
     """A step. `code` is its name in this API and never changes."""
 
@@ -74,6 +83,10 @@ class StepRow(serializers.Serializer[Any]):
     checkpoints = WordRow(many=True)
     variants = WordRow(many=True)
     angle = serializers.CharField(help_text="Which angle can be measured, in words; '' for none.")
+    station = serializers.ChoiceField(STATIONS, help_text="Where it is done.")
+    pose = PoseRow(
+        allow_null=True, help_text="What is held against gravity, trunk upright; null where no pose is held."
+    )
     grades = serializers.ListField(
         child=serializers.CharField(), help_text="In order; an attempt's grade counts from 1."
     )
@@ -135,6 +148,8 @@ def _step(book: Book, step: SkillStep) -> dict[str, Any]:
         "checkpoints": _words(page.checkpoints),
         "variants": _words(page.variants),
         "angle": page.form.angle,
+        "station": page.station,
+        "pose": PoseRow(page.pose).data if page.pose else None,
         "grades": page.grades,
     }
 

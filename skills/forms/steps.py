@@ -18,7 +18,17 @@ from athletes.models import Load
 from skills import wording
 from skills.library.changes import first_criterion
 from skills.library.reading import read_step
-from skills.library.texts import MOST_CODE, MOST_ROWS, TRADE_PRACTICE, FileProblem, LibraryError, SkillText, StepText
+from skills.library.texts import (
+    MOST_CODE,
+    MOST_ROWS,
+    STATIONS,
+    TRADE_PRACTICE,
+    FileProblem,
+    LibraryError,
+    SkillText,
+    StepText,
+)
+from skills.models import Step
 
 Values = Mapping[str, str]
 
@@ -190,6 +200,13 @@ class StepTextForm(forms.Form):
         label="Measured in", widget=forms.Select(choices=(("hold", "holds, by the clock"), ("reps", "reps, counted")))
     )
     angle = TypedField(required=False, label="Angle that is measured", help_text="In words; left empty, none is.")
+    station = TypedField(label="Where it is done", widget=forms.Select(choices=Step.Station.choices))
+    pose_thigh = TypedField(
+        required=False,
+        label="Thighs, degrees from straight down",
+        help_text="90 is level. Left empty, no pose is held.",
+    )
+    pose_knee = TypedField(required=False, label="Knees, degrees from straight", help_text="0 is straight.")
     side_drill = forms.BooleanField(required=False, label="A side drill, not on the straight way to the skill")
     inverted = forms.BooleanField(required=False, label="Turns the athlete upside down")
     over_bar = forms.BooleanField(required=False, label="Goes over the bar")
@@ -234,7 +251,7 @@ class StepTextForm(forms.Form):
         requires = self.fields["requires"]
         assert isinstance(requires, ChosenField)  # noqa: S101 (it was declared so)
         requires.choices = [choice for _, choices in self._groups for choice in choices]
-        for name in ("recheck_days", *(f"dose_{key}" for key in _DOSE)):
+        for name in ("recheck_days", "pose_thigh", "pose_knee", *(f"dose_{key}" for key in _DOSE)):
             self.fields[name].widget.attrs["inputmode"] = "numeric"
         if step is not None:
             del self.fields["code"]
@@ -304,7 +321,7 @@ class StepTextForm(forms.Form):
 
     def _place_field(self, path: str, sentence: str) -> None:
         # A circle has no path: it is closed by what comes first.
-        name = path.replace("dose.", "dose_").replace("swap_drill.", "swap_") or "requires"
+        name = path.replace("dose.", "dose_").replace("pose.", "pose_").replace("swap_drill.", "swap_") or "requires"
         if name in self.fields:
             self.add_error(name, sentence)
         else:
@@ -317,7 +334,7 @@ class StepTextForm(forms.Form):
         same = self.step is not None and self.step.measure == measure
         data: dict[str, object] = {
             "code": self.step.code if self.step else self._code(typed),
-            **{name: typed[name] for name in ("label", "name", "purpose", "measure")},
+            **{name: typed[name] for name in ("label", "name", "purpose", "measure", "station")},
             **{name: bool(self.cleaned_data.get(name)) for name in _FLAGS},
             **{name: list(self.cleaned_data[name]) for name in ("loads", "requires", "trade_practice")},
             "recheck_days": _number(typed["recheck_days"]),
@@ -327,7 +344,11 @@ class StepTextForm(forms.Form):
             "criterion": self.step.criterion if self.step and same else first_criterion(measure),
         }
         data |= {name: rows.data(self.former.get(name, {})) for name, rows in self.rows.items()}
-        return data | ({"angle": typed["angle"]} if typed["angle"].strip() else {})
+        if typed["angle"].strip():
+            data["angle"] = typed["angle"]
+        if typed["pose_thigh"].strip() or typed["pose_knee"].strip():
+            data["pose"] = {name: _number(typed[f"pose_{name}"]) for name in ("thigh", "knee")}
+        return data
 
     def _code(self, typed: Values) -> str:
         return typed["code"].strip() or _as_code(f"{self.skill.skill}-{typed['label']}")
@@ -358,8 +379,11 @@ def data_of(step: StepText | None, seen: int = 0) -> dict[str, Any]:
     """Return the data of a form that shows a step; a new one begins with one empty row of what is needed."""
     if step is None:
         none = {f"{name}-count": "0" for name in ("variants", "grades")}
-        return {"measure": "hold", "recheck_days": "28", **none}
-    data: dict[str, Any] = {name: getattr(step, name) for name in ("label", "name", "purpose", "measure", "angle")}
+        return {"measure": "hold", "recheck_days": "28", "station": STATIONS[0], **none}
+    told = ("label", "name", "purpose", "measure", "angle", "station")
+    data: dict[str, Any] = {name: getattr(step, name) for name in told}
+    if step.pose is not None:
+        data |= {"pose_thigh": str(step.pose.thigh_degrees), "pose_knee": str(step.pose.knee_degrees)}
     data |= {name: "on" for name in _FLAGS if getattr(step, name)}
     data |= {name: list(getattr(step, name)) for name in ("loads", "requires", "trade_practice")}
     data |= {f"dose_{name}": _shown(getattr(step.dose, name)) for name in _DOSE}

@@ -86,6 +86,11 @@ for _name, _words, _first in (
     _Loader.add_implicit_resolver(_TAG + _name, re.compile(rf"(?:{_words})\Z"), list(_first))
 
 
+def reads_as_text(word: str) -> bool:
+    """Whether a word without quotes is a text to this reader, and no number, true, false or null."""
+    return str(_Loader("").resolve(yaml.ScalarNode, word, (True, False))) == _TAG + "str"  # type: ignore[no-untyped-call]
+
+
 def read_mapping(text: str, *, where: str) -> Mapped:
     """The one mapping that ``text`` holds.
 

@@ -65,9 +65,10 @@ class Entry:
             return value
         return self._wrong(key, value, "must be true or false", otherwise=False)
 
-    def whole(self, key: str, *, most: int) -> int:
-        """A whole number from 1."""
-        return self._whole(key, self._get(key), most) or 1
+    def whole(self, key: str, *, most: int, least: int = 1) -> int:
+        """A whole number from ``least``."""
+        number = self._whole(key, self._get(key), most, least)
+        return least if number is None else number
 
     def whole_or_none(self, key: str, *, most: int) -> int | None:
         """A whole number from 1, or None where the file says null."""
@@ -148,10 +149,10 @@ class Entry:
             return self._wrong(key, value, f"has {len(text)} characters; {most} is the most", otherwise="")
         return text
 
-    def _whole(self, key: str, value: object, most: int) -> int | None:
-        if isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= most:
+    def _whole(self, key: str, value: object, most: int, least: int = 1) -> int | None:
+        if isinstance(value, int) and not isinstance(value, bool) and least <= value <= most:
             return value
-        return self._wrong(key, value, f"must be a whole number from 1 to {most}", otherwise=None)
+        return self._wrong(key, value, f"must be a whole number from {least} to {most}", otherwise=None)
 
     def _items(self, key: str, least: int, most: int) -> list[object]:
         value = self._get(key)

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import cast
 
 from skills.core.criterion_form import problems as criterion_problems
+from skills.core.levers import MOST_KNEE_DEGREES, MOST_THIGH_DEGREES, Pose
 from skills.library.documents import read_mapping
 from skills.library.entries import Entry
 from skills.library.graph import graph_problems
@@ -19,6 +20,7 @@ from skills.library.texts import (
     MOST_SKILL_NAME,
     MOST_STEPS,
     MOST_WORD,
+    STATIONS,
     TRADE_PRACTICE,
     CheckpointText,
     Dose,
@@ -132,6 +134,8 @@ def _step(entry: Entry) -> StepText:
         trade_practice=entry.words("trade_practice", TRADE_PRACTICE),
         criterion=entry.raw("criterion"),
         angle=entry.text("angle", most=MOST_ANGLE) if entry.has("angle") else "",
+        station=_station(entry) if entry.has("station") else STATIONS[0],
+        pose=_pose(entry.entry("pose")) if entry.has("pose") else None,
     )
     _refuse_repeats(entry, step)
     _refuse_contradictions(entry, step)
@@ -146,6 +150,24 @@ def _measure(entry: Entry) -> Measure:
     if measure and measure not in MEASURES:
         entry.note("measure", f"“{measure}” is not one of {', '.join(MEASURES)}.")
     return cast("Measure", measure)
+
+
+def _station(entry: Entry) -> str:
+    station = entry.text("station")
+    if station and station not in STATIONS:
+        entry.note("station", f"“{station}” is not one of {', '.join(STATIONS)}.")
+    return station
+
+
+def _pose(entry: Entry | None) -> Pose | None:
+    if entry is None:
+        return None
+    pose = Pose(
+        thigh_degrees=entry.whole("thigh", least=0, most=MOST_THIGH_DEGREES),
+        knee_degrees=entry.whole("knee", least=0, most=MOST_KNEE_DEGREES),
+    )
+    entry.close()
+    return pose
 
 
 def _checkpoint(entry: Entry) -> CheckpointText:

@@ -11,6 +11,7 @@ from skills.core.criterion_form import MOST_LEVELS, MOST_WINDOW_DAYS, WORDS
 from skills.core.entries import MOST_DEGREES
 from skills.core.facts import Source
 from skills.core.form_fields import MOST_TENTHS
+from skills.core.levers import MOST_KNEE_DEGREES, MOST_THIGH_DEGREES
 from skills.core.reliability import MOST_PERCENT
 from skills.library.entries import CODE
 from skills.library.texts import (
@@ -28,6 +29,7 @@ from skills.library.texts import (
     MOST_TEXT,
     MOST_WORD,
     RESERVED_CODES,
+    STATIONS,
     TRADE_PRACTICE,
 )
 
@@ -109,8 +111,10 @@ def _step() -> Schema:
         "name": _text(MOST_NAME),
         "purpose": _text(),
         "set_up": _rows(_text(), 1),
+        "station": {"enum": list(STATIONS)},
         "measure": {"enum": list(MEASURES)},
         "angle": _text(MOST_ANGLE),
+        "pose": _object({"thigh": _whole(MOST_THIGH_DEGREES, 0), "knee": _whole(MOST_KNEE_DEGREES, 0)}),
         "loads": _different({"enum": list(LOADS)}),
         **dict.fromkeys(("inverted", "over_bar", "low_bar_check", "side_drill"), _FLAG),
         "requires": _different(_text()),
@@ -127,7 +131,7 @@ def _step() -> Schema:
         "trade_practice": _different({"enum": list(TRADE_PRACTICE)}),
         "criterion": _ref("condition1"),
     }
-    return {**_object(keys, ("angle",)), "allOf": [*_safety(), *_measures()]}
+    return {**_object(keys, ("angle", "station", "pose")), "allOf": [*_safety(), *_measures()]}
 
 
 def _safety() -> list[Schema]:

@@ -4,9 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from skills.core.levers import Pose
+
 Measure = Literal["hold", "reps"]
 
 MEASURES = ("hold", "reps")
+STATIONS = ("high_bar", "low_bar", "rings", "floor", "box")
 LOADS = ("hanging", "inversion", "pulling", "support", "straight_arm", "landing")
 TRADE_PRACTICE = ("spotting", "rest", "gates", "mats", "getting_down")
 
@@ -106,7 +109,8 @@ class StepText:
     ``loads`` are words of LOADS, ``requires`` step codes of any skill; ``recheck_days`` is None for never;
     ``grades`` go from the lowest, which has rank 1; ``trade_practice`` names the parts (words of
     TRADE_PRACTICE) that rest on common practice, without a published source; ``criterion`` is as written;
-    ``angle`` says which angle is measured, "" for none.
+    ``angle`` says which angle is measured, "" for none; ``station`` is a word of STATIONS, where it is done; ``pose``
+    is held against gravity with the trunk upright, None where the step holds none.
     """
 
     code: str
@@ -135,6 +139,8 @@ class StepText:
     trade_practice: tuple[str, ...]
     criterion: Mapping[str, object]
     angle: str = ""
+    station: str = STATIONS[0]
+    pose: Pose | None = None
 
 
 @dataclass(frozen=True, slots=True)

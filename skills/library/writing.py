@@ -12,9 +12,11 @@ import yaml
 
 from skills.core import criteria
 from skills.core.conditions import Counting
+from skills.library.documents import reads_as_text
 from skills.library.reading import read_step
 from skills.library.texts import SkillText, StepText
 
+_ELSEWHERE = ("angle", "station", "pose")  # optional keys, which stand beside what they belong to
 _WIDTH = 106
 _FOLD_FROM = 104  # a text at least this long is folded over several lines
 
@@ -25,15 +27,20 @@ _FOLD_FROM = 104  # a text at least this long is folded over several lines
 def step_data(step: StepText) -> dict[str, object]:
     """What a skill file says of a step, but for its criterion, in the order of the file."""
     data = asdict(step)
-    del data["criterion"], data["angle"]
+    for key in ("criterion", *_ELSEWHERE):
+        del data[key]
     for fault in data["faults"]:
         if not fault["dangerous"]:
             del fault["dangerous"]
     named: dict[str, object] = {}
     for key, value in data.items():
         named[key] = list(value) if isinstance(value, tuple) else value
+        if key == "set_up":
+            named["station"] = step.station
         if key == "measure" and step.angle:
             named["angle"] = step.angle
+        if key == "measure" and step.pose:
+            named["pose"] = {"thigh": step.pose.thigh_degrees, "knee": step.pose.knee_degrees}
     return named | {"requires": sorted(step.requires)}
 
 
@@ -136,7 +143,9 @@ def _scalar(value: object, style: str | None = None) -> yaml.Node:
             return yaml.ScalarNode("tag:yaml.org,2002:bool", "true" if value else "false")
         case int():
             return yaml.ScalarNode("tag:yaml.org,2002:int", str(value))
-    return yaml.ScalarNode("tag:yaml.org,2002:str", str(value), style=style)
+    text = str(value)
+    # The writer's YAML has other numbers: to it 08 is a text.
+    return yaml.ScalarNode("tag:yaml.org,2002:str", text, style=style or (None if reads_as_text(text) else "'"))
 
 
 class _Dumper(yaml.SafeDumper):

@@ -18,11 +18,12 @@ from athletes.models import Gym
 from skills.core import criteria
 from skills.core.days import moment_of, moment_us
 from skills.core.entries import StepForm
+from skills.core.levers import Pose
 from skills.core.steps import CriterionInForce, Rules, StepRule
 from skills.library.texts import StepText
 from skills.library.writing import step_of_json
 from skills.models import Checkpoint, CriterionVersion, Fault, Prerequisite, Step, StepVersion, Variant
-from skills.queries.texts import named_things
+from skills.queries.texts import named_things, pose_of
 
 # A version of a step says nothing of its criterion; this stands in its place while the text is read.
 _ANY: Mapping[str, object] = {"best": {"reps": 1}}
@@ -31,6 +32,8 @@ _ANY: Mapping[str, object] = {"best": {"reps": 1}}
 @dataclass(frozen=True, slots=True)
 class StepPage:
     """What pages and logging know of a step. Words are (code, text) pairs in the gym's order.
+
+    `station` is a word of `Step.Station`; `pose` the one that is held, None where none is.
 
     `former` has the names of those taken off it, by their kind ("faults") and code: old attempts still speak of them.
     """
@@ -50,6 +53,8 @@ class StepPage:
     grades: tuple[str, ...]
     criterion_ids: Mapping[int, UUID]
     former: Mapping[str, Mapping[str, str]]
+    station: str
+    pose: Pose | None
 
     @property
     def fault_names(self) -> dict[str, str]:
@@ -221,6 +226,8 @@ def _page_as_taught(page: StepPage, text: StepText, versions: Mapping[UUID, list
         variants=tuple((variant.code, variant.name) for variant in text.variants),
         grades=text.grades,
         criterion_ids={version.number: version.id for version in versions[page.id]},
+        station=text.station,
+        pose=text.pose,
     )
 
 
@@ -254,4 +261,6 @@ def _page(
         grades=tuple(step.grades),
         criterion_ids={version.number: version.id for version in versions},
         former=former,
+        station=step.station,
+        pose=pose_of(step),
     )

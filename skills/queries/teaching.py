@@ -67,7 +67,7 @@ class SkillGraph:
 
 @dataclass(frozen=True, slots=True)
 class StepWhole:
-    """All that a step says; `loads` in words.
+    """All that a step says; `loads` and `station` in words.
 
     `criterion` is the one in force at the moment asked for, None where there is none.
     """
@@ -88,6 +88,7 @@ class StepWhole:
     requires: tuple[StepPage, ...]
     opens: tuple[StepPage, ...]
     risk_notes: tuple[RiskNote, ...]
+    station: str
 
     @property
     def is_risky(self) -> bool:
@@ -164,6 +165,7 @@ def step_whole(book: Book, gym_id: UUID, code: str, now: datetime) -> StepWhole 
         faults=tuple(FaultText(fault.code, fault.name, fault.cue, fault.dangerous) for fault in faults),
         requires=_pages(book, rule.requires),
         risk_notes=notes_of(row).notes,
+        station=str(Step.Station(row.station).label),
         opens=_pages(book, [other for other, its in book.rules.steps.items() if code in its.requires]),
     )
 

@@ -10,11 +10,12 @@ from uuid import UUID
 
 from django.db.models import Max
 
+from skills.core.levers import Pose
 from skills.library.texts import CheckpointText, Dose, FaultText, SkillText, StepText, SwapDrill, VariantText
 from skills.models import Checkpoint, CriterionVersion, Fault, Prerequisite, Skill, Step, StepVersion, Variant
 
 SAME_NAME = (
-    "code", "label", "name", "measure", "angle", "inverted", "over_bar", "low_bar_check", "side_drill",
+    "code", "label", "name", "measure", "angle", "station", "inverted", "over_bar", "low_bar_check", "side_drill",
     "asks_clearance", "needs_sign_off", "recheck_days", "purpose",
 )  # fmt: skip
 LISTS = ("loads", "grades", "set_up", "cautions", "trade_practice")
@@ -76,10 +77,18 @@ def _step_texts(gym_id: UUID) -> defaultdict[UUID, list[StepText]]:
                 dose=Dose(**row.dose),
                 swap_drill=SwapDrill(**row.swap_drill),
                 criterion=loads(criteria[row.id][-1].tree) if criteria[row.id] else {},
+                pose=pose_of(row),
                 **_columns(row),
             )
         )
     return found
+
+
+def pose_of(row: Step) -> Pose | None:
+    """Return the pose that a step holds, or None."""
+    if row.thigh_degrees is None or row.knee_degrees is None:
+        return None
+    return Pose(row.thigh_degrees, row.knee_degrees)
 
 
 def _columns(row: Step) -> dict[str, Any]:

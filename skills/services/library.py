@@ -86,6 +86,8 @@ def columns_of(text: StepText) -> dict[str, object]:
         "getting_down": text.getting_down or "",
         "dose": asdict(text.dose),
         "swap_drill": asdict(text.swap_drill),
+        "thigh_degrees": text.pose.thigh_degrees if text.pose else None,
+        "knee_degrees": text.pose.knee_degrees if text.pose else None,
         **{name: getattr(text, name) for name in SAME_NAME},
         **{name: list(getattr(text, name)) for name in LISTS},
     }

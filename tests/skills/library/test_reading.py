@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from skills.core.levers import Pose
 from skills.library import LibraryError, SkillText, read_skill
 
 STEP: dict[str, Any] = {
@@ -227,3 +228,35 @@ def test_error_prints_one_line_for_each_problem():
         "roll.yaml, purpose: is missing.",
         "roll.yaml, steps: is missing.",
     ]
+
+
+# ---- Where it is done, and the pose that is held --------------------------------------------------------
+
+
+def test_a_step_without_station_and_pose_is_done_at_the_high_bar_and_holds_none():
+    step = read_skill(file_of(STEP), where="roll.yaml").steps[0]
+    assert (step.station, step.pose) == ("high_bar", None)
+
+
+def test_station_and_pose_are_read():
+    step = read_skill(file_of(step_with(station="rings", pose={"thigh": 0, "knee": 160})), where="roll.yaml").steps[0]
+    assert (step.station, step.pose) == ("rings", Pose(0, 160))
+
+
+@pytest.mark.parametrize(
+    ("changes", "sentence"),
+    [
+        ({"station": "beam"}, "station: “beam” is not one of high_bar, low_bar, rings, floor, box."),
+        ({"station": None}, "station: is empty."),
+        ({"pose": None}, "pose: is empty."),
+        ({"pose": [90, 0]}, "pose: must be a mapping of keys and values."),
+        ({"pose": {"thigh": 90}}, "pose.knee: is missing."),
+        ({"pose": {"thigh": 181, "knee": 0}}, "pose.thigh: must be a whole number from 0 to 180."),
+        ({"pose": {"thigh": 90, "knee": 161}}, "pose.knee: must be a whole number from 0 to 160."),
+        ({"pose": {"thigh": 90.5, "knee": 0}}, "pose.thigh: must be a whole number from 0 to 180."),
+        ({"pose": {"thigh": 90, "knee": True}}, "pose.knee: must be a whole number from 0 to 160."),
+        ({"pose": {"thigh": 90, "knee": 0, "hip": 1}}, "pose.hip: is not a key that belongs here."),
+    ],
+)
+def test_a_station_or_pose_that_cannot_be_is_named(changes, sentence):
+    assert problems_of(file_of(step_with(**changes))) == (f"roll.yaml, step roll-1, {sentence}",)

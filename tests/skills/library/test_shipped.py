@@ -10,7 +10,9 @@ import pytest
 import skills.library
 from skills.core import criterion_form
 from skills.core.conditions import AllOf, BestOf, Criterion, HoldsOf, HoldTarget, LastOf, RepsOf
+from skills.core.levers import Pose
 from skills.library import FIRST_STANDARD, FULL_STANDARD, SHIPPED, SkillText, StepText, shipped_skills
+from skills.library.texts import STATIONS
 
 SKILLS = shipped_skills()
 STEPS = tuple(step for skill in SKILLS for step in skill.steps)
@@ -127,6 +129,21 @@ def test_dose_is_short_of_daily_and_leaves_rest(step: StepText):
 def test_hold_to_practise_is_long_enough_to_be_called_a_hold(step: StepText):
     # A static hold stands two seconds: men's artistic code of points, 2025-2028 cycle.
     assert step.dose.hold_seconds is None or step.dose.hold_seconds >= 2
+
+
+@each_step
+def test_a_pose_is_held_with_the_trunk_upright_by_a_step_that_says_where_it_is_done(step: StepText):
+    # Upside down gravity closes a tuck: the figures of the hips would say the contrary of what is felt.
+    assert step.pose is None or not step.inverted
+    assert step.station in STATIONS
+
+
+def test_a_tucked_hold_comes_before_the_same_hold_with_straight_legs():
+    # Common practice, no source. At the bar the thighs end higher; on the way there the legs pass the level.
+    poses = {step.code: step.pose for step in STEPS if step.pose}
+    assert poses["pullover-1"] == poses["pullover-3"] == poses["l-hold-2"] == Pose(90, 120)
+    assert poses["l-hold-4"] == poses["l-hold-5"] == Pose(90, 0)
+    assert poses["pullover-2"] == Pose(150, 0)
 
 
 def _texts(step: StepText) -> Iterator[str]:

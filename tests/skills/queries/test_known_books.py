@@ -1,5 +1,6 @@
 """The book as it was known: criteria and steps as recorded until a moment."""
 
+import json
 from datetime import UTC, datetime, timedelta
 from importlib import import_module
 
@@ -48,12 +49,15 @@ def test_each_installed_step_has_its_first_version_since_ever(gym, book):
 
 @pytest.mark.django_db(transaction=True)
 def test_steps_from_before_get_the_same_first_version(gym, book):
-    """As the migration writes it: the same text, recorded with the first criterion."""
-    written = list(migration.first_versions(apps, gym.id, [step_of(gym, "pullover-3a"), step_of(gym, "ring-5")]))
+    """As the migration writes it: the same text but for the station, recorded with the first criterion."""
+    written = list(migration.first_versions(apps, gym.id, [step_of(gym, "pullover-4"), step_of(gym, "toes-4")]))
     kept = StepVersion.objects.in_bulk(
         StepVersion.objects.filter(step__in=[row.step_id for row in written]).values_list("id", flat=True)
     )
-    assert {row.text for row in written} == {row.text for row in kept.values()}
+    texts = [json.loads(row.text) for row in kept.values()]
+    assert [text.pop("station") for text in texts] == ["high_bar", "high_bar"]
+    texts.sort(key=lambda text: str(text["code"]))
+    assert sorted((json.loads(row.text) for row in written), key=lambda text: str(text["code"])) == texts
     for row in written:
         assert row.happened_at == datetime(1970, 1, 1, tzinfo=UTC)
         assert row.recorded_at == CriterionVersion.objects.get(step=row.step_id).recorded_at

@@ -12,6 +12,7 @@ from django.urls import reverse
 from jsonschema import Draft202012Validator
 
 from athletes.models import AuditEntry, Gym
+from skills.core.levers import Pose
 from skills.forms.steps import data_of
 from skills.library.documents import read_mapping
 from skills.library.texts import StepText
@@ -70,6 +71,32 @@ def test_a_step_is_changed_and_its_codes_stay(client, gym):
     step = text_of(gym, "pullover-1")
     assert (step.name, step.angle) == ("Tuck", "between thigh and trunk")
     assert (step.faults[0].code, step.faults[0].name) == ("hangs-in-fingers", "Weak fingers")
+
+
+def test_a_step_gets_its_place_and_its_pose(client, gym):
+    changes = {"station": "rings", "pose_thigh": "0", "pose_knee": "160"}
+    assert client.post(CHANGE, sent(gym, **changes)).status_code == 303
+    step = text_of(gym, "pullover-1")
+    assert (step.station, step.pose) == ("rings", Pose(0, 160))
+    assert client.post(CHANGE, sent(gym, pose_thigh="", pose_knee=" ")).status_code == 303
+    assert text_of(gym, "pullover-1").pose is None
+
+
+@pytest.mark.parametrize(
+    ("changes", "sentence"),
+    [
+        ({"pose_thigh": "200"}, "Thighs, degrees from straight down : Must be a whole number from 0 to 180."),
+        ({"pose_knee": ""}, "Knees, degrees from straight : Is empty."),
+        ({"pose_knee": "bent"}, "Knees, degrees from straight : Must be a whole number from 0 to 160."),
+        ({"station": "beam"}, "Where it is done : “beam” is not one of high_bar, low_bar, rings, floor, box."),
+    ],
+)
+def test_a_pose_or_place_that_cannot_be_is_told_beside_its_field(client, gym, changes, sentence):
+    before = state(gym)
+    answer = client.post(CHANGE, sent(gym, **changes))
+    assert answer.status_code == 422
+    assert sentence in told(answer)
+    assert state(gym) == before
 
 
 def test_a_new_step_with_two_faults_is_connected(client, gym):
