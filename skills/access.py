@@ -13,7 +13,7 @@ from django.http import Http404
 
 from athletes.access.rules import holds
 from athletes.models import Caution, GymRow, Membership
-from skills.models import Attempt, Incident, Step, TrainingSession
+from skills.models import Attempt, Bar, Incident, Step, TrainingSession
 
 Row = TypeVar("Row", bound=GymRow)
 
@@ -44,6 +44,11 @@ def access_incident(member: Membership, incident_id: UUID) -> Incident:
         "athlete__person", "athlete__gym", "session", "step", "entered_by__person", "gym"
     )
     return _of_gym(member, rows, incident_id)
+
+
+def access_bar(member: Membership, bar_id: UUID) -> Bar:
+    """Return that bar of the member's gym, in use or not."""
+    return _of_gym(member, Bar.objects.select_related("gym"), bar_id)
 
 
 def may(member: Membership, right: str) -> bool:

@@ -22,7 +22,8 @@ from skills.core.entries import CLOCK_LEEWAY_US, Mistake, Result, mistakes_in, m
 from skills.core.spans import Spans
 from skills.core.stops import kinds_asked
 from skills.core.timeline import Change
-from skills.models import Attempt, AttemptVoid, BarCheck, TrainingSession
+from skills.models import Attempt, AttemptVoid, TrainingSession
+from skills.queries.bars import bar_key, checks_on_day
 from skills.queries.books import Book, StepPage, book_of
 from skills.queries.histories import attempt_fact, caution_fact
 from skills.queries.timelines import kept_timelines
@@ -43,6 +44,7 @@ class AttemptEntry:
     closed_reason: str = ""
     note: str = ""
     doubt: str = ""  # why the device's own time may be wrong: one of DOUBTS, '' for no doubt
+    bar_check_id: UUID | None = None  # the check by which the low bar stood as it was shown; None where none is named
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,8 +137,8 @@ def _refuse_mistakes(by: Membership, entry: AttemptEntry, athlete: Athlete, page
     ]
     if athlete.left_on and entry.happened_at.astimezone(athlete.gym.zone).date() >= athlete.left_on:
         mistakes.append(Mistake("athlete", "This athlete had left the gym by then."))
-    if page.form.low_bar_check and not _bar_was_checked(athlete, entry.happened_at):
-        mistakes.append(Mistake("step", "Check the low bar first, today and by name: this step opens with it."))
+    if page.form.low_bar_check and (words := _bar_words(athlete, entry)):
+        mistakes.append(Mistake("step", words))
     if mistakes:
         raise AttemptRefusedError(*mistakes)
 
@@ -152,13 +154,22 @@ def _mistakes_in_session(by: Membership, entry: AttemptEntry) -> list[Mistake]:
     return []
 
 
-def _bar_was_checked(athlete: Athlete, happened_at: datetime) -> bool:
-    """Whether a low bar was looked over on that day of the gym, before the attempt; the tablet's clock may be slow."""
-    day = happened_at.astimezone(athlete.gym.zone).replace(hour=0, minute=0, second=0, microsecond=0)
-    leeway = timedelta(microseconds=CLOCK_LEEWAY_US)
-    return BarCheck.objects.filter(
-        gym=athlete.gym_id, happened_at__gte=day, happened_at__lte=happened_at + leeway
-    ).exists()
+def _bar_words(athlete: Athlete, entry: AttemptEntry) -> str:
+    """Say why no low bar stands checked for an attempt: on that day of the gym, before it, and not re-set since.
+
+    A check of another hole than the last one of that bar opens nothing: every re-set needs a check of its own.
+    """
+    leeway = timedelta(microseconds=CLOCK_LEEWAY_US)  # the tablet's clock may be slow
+    checks = checks_on_day(athlete.gym, entry.happened_at, leeway)
+    named = next((check for check in checks if check.id == entry.bar_check_id), None)
+    if not checks or (entry.bar_check_id and named is None):
+        return "Check the low bar first, today and by name: this step opens with it."
+    if named is None:
+        return ""
+    before = [c for c in checks if bar_key(c) == bar_key(named) and c.happened_at <= entry.happened_at]
+    if not before or before[0].hole == named.hole:
+        return ""
+    return f"{named.bar} was set anew meanwhile, into hole {before[0].hole}: look where it stands, and check it again."
 
 
 def _closed_try(by: Membership, known: Known, entry: AttemptEntry, page: StepPage) -> bool:

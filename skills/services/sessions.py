@@ -12,7 +12,7 @@ from athletes.models import Athlete, Membership
 from athletes.services.audit import record_act
 from gymtrack.lib.ids import new_id
 from skills.core.days import moment_us
-from skills.models import Attendance, BarCheck, Step, TrainingSession
+from skills.models import Attendance, Bar, BarCheck, Step, TrainingSession
 from skills.queries.books import book_of
 from skills.queries.timelines import kept_timelines
 
@@ -36,6 +36,10 @@ class BarNameMissingError(ValueError):
 
     def __init__(self) -> None:
         super().__init__("Name the bar that you checked, as it is called in your gym.")
+
+
+class NoSuchHoleError(ValueError):
+    """The bar has no such hole, or is out of use."""
 
 
 def start_session(
@@ -108,10 +112,18 @@ def check_bar(
     bar: str,
     happened_at: datetime | None = None,
     check_id: UUID | None = None,
+    of: Bar | None = None,
+    hole: int | None = None,
 ) -> BarCheck:
-    """Record that a low bar was looked over by this coach, now unless a moment is given: its steps open that day."""
+    """Record that a low bar was looked over by this coach, now unless a moment is given: its steps open that day.
+
+    `of` is the bar of the gym's list, whose name then stands, and `hole` the one that it was set into, counted from
+    the lowest. Raises BarNameMissingError, NoSuchHoleError.
+    """
+    bar = of.name if of else bar
     if not bar.strip():
         raise BarNameMissingError
+    _refuse_hole(of, hole)
     with transaction.atomic():
         check = BarCheck.objects.create(
             id=check_id or new_id(),
@@ -119,10 +131,24 @@ def check_bar(
             session=session,
             checked_by=by,
             bar=bar.strip(),
+            of=of,
+            hole=hole,
             happened_at=happened_at or timezone.now(),
         )
-        record_act(gym=by.gym, actor=by, act="bar_checked", about=check.id, content={"session": check.session_id})
+        set_into = {"of": of.id, "hole": hole} if of else {}
+        content = {"session": check.session_id, **set_into}
+        record_act(gym=by.gym, actor=by, act="bar_checked", about=check.id, content=content)
     return check
+
+
+def _refuse_hole(bar: Bar | None, hole: int | None) -> None:
+    holes = bar.holes if bar else None
+    if bar and bar.retired_at:
+        raise NoSuchHoleError("This bar was taken out of use.")
+    if holes is None and hole is not None:
+        raise NoSuchHoleError("This bar stands in no hole.")
+    if holes is not None and (hole is None or not 1 <= hole <= holes):
+        raise NoSuchHoleError(f"Say into which hole the bar was set: 1 to {holes}, counted from the lowest.")
 
 
 def end_session(*, by: Membership, session: TrainingSession, ended_at: datetime | None = None) -> None:
