@@ -11,7 +11,11 @@ ROOT = Path(__file__).parents[2]
 CORE = sorted([*(ROOT / "skills" / "core").glob("*.py"), *(ROOT / "athletes" / "core").glob("*.py")])
 PURE = ("skills.core", "athletes.core")
 # Numerics, inside the function that needs them, so that pages which don't never pay for the import.
-NUMERICS = {"operating_curve.py": {"numpy", "numpy.typing"}}
+NUMERICS = {
+    "endurance.py": {"scipy.optimize"},
+    "operating_curve.py": {"numpy", "numpy.typing"},
+    "trend.py": {"scipy.stats"},
+}
 CLOCKS = {("datetime", "now"), ("datetime", "utcnow"), ("datetime", "today"), ("date", "today"), ("time", "time")}
 
 
