@@ -72,6 +72,7 @@ class AttemptWords:
     note: str
     taken_back: str
     counts: bool
+    measures_angle: bool
 
 
 def attempt_words(
@@ -93,6 +94,7 @@ def attempt_words(
         note=texts.get(attempt.remark_commitment, ""),
         taken_back=texts.get(void.remark_commitment, "") or "taken back" if void else "",
         counts=str(attempt.id) in evidence,
+        measures_angle=bool(page.form.angle),
     )
 
 
@@ -138,10 +140,9 @@ def stored_words(attempt: Attempt, page: StepPage) -> str:
 
 
 def news_words(news: News) -> list[str]:
-    """Return a line for each step that an attempt passed or opened."""
-    return [f"Passed: {step_name(page)}" for page in news.passed] + [
-        f"Opens: {step_name(page)}" for page in news.opened
-    ]
+    """Return a line for each step that an attempt passed, made count again, or opened."""
+    told = (("Passed", news.passed), ("Counts again", news.again), ("Opens", news.opened))
+    return [f"{lead}: {step_name(page)}" for lead, pages in told for page in pages]
 
 
 @dataclass(frozen=True, slots=True)

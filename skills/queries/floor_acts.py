@@ -27,7 +27,7 @@ def news_of_all(book: Book, attempts: Collection[Attempt], now_us: int) -> Mappi
     """Return what each attempt passed, opened or brought before a coach, as it still stands; one query."""
     kept = kept_timelines(book, {attempt.athlete_id for attempt in attempts}) if attempts else {}
     choices = {
-        athlete: tuple(Choice(page, timelines[code].at(now_us)) for code, page in book.steps.items())
+        athlete: tuple(Choice.at(page, timelines[code], now_us) for code, page in book.steps.items())
         for athlete, timelines in kept.items()
     }
     return {attempt.id: news_of(book, attempt, choices[attempt.athlete_id]) for attempt in attempts}

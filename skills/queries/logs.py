@@ -12,7 +12,7 @@ from athletes.models import Athlete, Caution, Gym
 from skills.core.days import moment_us
 from skills.core.entries import Result, mistakes_in
 from skills.core.readiness import StepStanding, look_at
-from skills.core.timeline import Awaits, Change
+from skills.core.timeline import Awaits, Change, Timeline
 from skills.models import Attempt, Attendance, BarCheck, Fault, TrainingSession
 from skills.queries.books import Book, StepPage
 from skills.queries.cautions import cautions_active
@@ -25,10 +25,17 @@ from skills.queries.timelines import Timelines, kept_timelines
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A step and how the athlete stands at it."""
+    """A step, how the athlete stands at it, and how they stood before that."""
 
     page: StepPage
     now: Change
+    before: Change
+
+    @classmethod
+    def at(cls, page: StepPage, timeline: Timeline, us: int) -> Choice:
+        """Read a step's timeline at a moment."""
+        now = timeline.at(us)
+        return cls(page, now, timeline.at(now.from_us - 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +97,7 @@ def panel_of(
         last=last,
         remembered=_judged_before(last),
         checked=bar_check_of_today(athlete.gym, now) if page and page.form.low_bar_check else None,
-        choices=tuple(Choice(step, kept[step.code].at(moment_us(now))) for step in book.steps.values()),
+        choices=tuple(Choice.at(step, kept[step.code], moment_us(now)) for step in book.steps.values()),
         dangerous=dangerous_faults(page.id) if page else frozenset(),
         back=back,
         stops=who.stops,
@@ -181,9 +188,13 @@ def stored_attempt(gym: Gym, attempt_id: UUID) -> Attempt | None:
 
 @dataclass(frozen=True, slots=True)
 class News:
-    """What changed with one attempt: steps passed, steps opened, and gates that wait for a coach since."""
+    """What changed with one attempt: steps passed, steps opened, and gates that wait for a coach since.
+
+    `again` are steps that were passed before and count in full again: a re-check was due there, or below them.
+    """
 
     passed: tuple[StepPage, ...]
+    again: tuple[StepPage, ...]
     opened: tuple[StepPage, ...]
     waiting: tuple[tuple[StepPage, Awaits], ...]
 
@@ -195,8 +206,11 @@ def news_of(book: Book, attempt: Attempt, choices: tuple[Choice, ...]) -> News:
     """
     moment = moment_us(attempt.happened_at)
     since = [choice for choice in choices if choice.now.from_us == moment and choice.now.state != "paused"]
+    passed = [choice for choice in since if choice.now.base == "passed"]
+    opened = [choice for choice in since if choice.now.base == "working" and choice.before.base == "closed"]
     return News(
-        passed=tuple(c.page for c in since if c.now.base == "passed"),
-        opened=tuple(c.page for c in since if c.now.base == "working" and book.rules.steps[c.page.code].requires),
+        passed=tuple(c.page for c in passed if c.before.base not in {"passed", "recheck"}),
+        again=tuple(c.page for c in passed if c.before.base == "recheck" or (c.before.trouble and not c.now.trouble)),
+        opened=tuple(c.page for c in opened if book.rules.steps[c.page.code].requires),
         waiting=tuple((c.page, c.now.awaits) for c in since if c.now.awaits),
     )

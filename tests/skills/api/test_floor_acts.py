@@ -63,6 +63,17 @@ def test_an_attempt_that_passes_a_step_brings_the_news(device, klass, coach, ath
     assert receipt(device, act) == first
 
 
+def test_a_hold_that_shows_a_step_again_says_that_it_counts_again_and_not_that_it_passed(
+    device, klass, coach, athlete
+) -> None:
+    for days in (41, 40, 40):
+        log(coach, athlete, "pullover-1", 5.0, days_ago=days)
+    assert standing_now(athlete, "pullover-1").base == "recheck"
+    news = receipt(device, act_of("attempt", coach, hold_body(klass, athlete)))["news"]
+    assert standing_now(athlete, "pullover-1").base == "passed"
+    assert news == ["Counts again: 1 Tucked hold in a long-arm hang"]
+
+
 def test_a_clock_that_is_hours_off_moves_nothing_and_all_three_times_are_kept(device, klass, coach, athlete) -> None:
     ahead = 7 * HOUR
     act = act_of("attempt", coach, hold_body(klass, athlete, hold_tenths=199), ago=60 * SECOND, ahead=ahead)
