@@ -89,6 +89,7 @@ def test_half_a_year_has_three_or_four_classes_a_week(played):
 
 def test_a_class_of_the_last_day_still_runs_with_eight_present(played):
     assert (played.running.on, played.running.ends_us) == (UNTIL, None)
+    assert played.running.starts_us == day_starts_us(UNTIL, cast.ZONE)  # so it runs at any hour of that day
     assert len({*played.present_today}) == 8
 
 
