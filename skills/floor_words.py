@@ -191,11 +191,22 @@ def _session_json(gym: Gym, each: floor.FloorSession) -> Json:
 def _steps_json(coach: Membership, now: datetime) -> list[Json]:
     book, dangerous = book_of(coach.gym), floor.dangerous_faults_of(coach.gym)
     mine = skills_signed(coach, {page.skill_slug for page in book.steps.values()}, now)
+    shared = _shared_names(book)
     return [
-        {**_step_json(row, page, dangerous), "may_sign_off": page.skill_slug in mine}
+        _step_json(row, page, dangerous)
+        | {"name": shared.get(page.id, page.name), "may_sign_off": page.skill_slug in mine}
         for row in floor.steps_of(coach.gym)
         for page in [book.steps[row.code]]
     ]
+
+
+def _shared_names(book: Book) -> dict[UUID, str]:
+    """Return the names of steps that are called like a step of another skill, each with its skill, by their ids."""
+    skills: dict[str, set[str]] = {}
+    for page in book.steps.values():
+        skills.setdefault(page.name.casefold(), set()).add(page.skill_slug)
+    alike = [page for page in book.steps.values() if len(skills[page.name.casefold()]) > 1]
+    return {page.id: f"{page.name} ({page.skill_name})" for page in alike}
 
 
 def _step_json(row: Step, page: StepPage, dangerous: Collection[tuple[UUID, str]]) -> Json:
