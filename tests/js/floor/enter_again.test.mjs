@@ -3,7 +3,7 @@ import test from "node:test";
 
 import { load } from "../load.mjs";
 
-const { enterAgain, enteredAgain, goingAlong, mayEnterAgain, reasonFor } = await load("floor/enter_again.js");
+const { enterAgain, enteredAgain, goingAlong, isUnconfirmed, mayEnterAgain, reasonFor } = await load("floor/enter_again.js");
 const { MemoryStore } = await load("floor/memory_store.js");
 const { actOf, due, entryOf, exportText } = await load("floor/outbox.js");
 
@@ -58,6 +58,30 @@ test("only a try of somebody whose code never came, and only by who holds the ta
   const heard = { ...HOLDERS, ada: { name: "Ada", confirmed: true } };
   assert.equal(mayEnterAgain(mia, { holder: "ben", holders: heard }), false);
   assert.equal(mayEnterAgain(mia, { holder: "ben", holders: { ben: HOLDERS.ben } }), true); // Ada has left the tablet
+});
+
+test("a caution too, with the reason in its own words, so that it does not stay on the tablet for ever", async () => {
+  const halt = entry("halt", "caution", { session: "class", athlete: "m", loads: ["hanging"], until: "lifted", reason: "" }, { after: ["class"] });
+  assert.equal(isUnconfirmed(halt, { holders: HOLDERS }), true);
+  assert.equal(isUnconfirmed({ ...halt, coach: "ben" }, { holders: HOLDERS }), false);
+  assert.equal(isUnconfirmed({ ...halt, coach: "gone" }, { holders: HOLDERS }), true);
+  assert.equal(isUnconfirmed({ ...halt, state: "refused" }, { holders: HOLDERS }), false);
+  assert.equal(mayEnterAgain(halt, { holder: "ben", holders: HOLDERS }), true);
+  const { app, store } = await tablet(unheld);
+  await store.put(halt, { ...halt, id: "said", body: { ...halt.body, reason: "Dizzy." } });
+  app.state.entries = await store.entries();
+  let made = 0;
+  for (const id of ["halt", "said"]) {
+    const one = (await store.entries()).find((each) => each.id === id);
+    app.state.entries = await store.entries();
+    assert.equal(await enterAgain(app, one, () => `made${(made += 1)}`), "Entered again in the name of Ben.");
+  }
+  const cautions = (await store.entries()).filter(({ kind }) => kind === "caution");
+  assert.deepEqual(cautions.map(({ coach, body }) => [coach, body.reason]), [
+    ["ben", REASON],
+    ["ben", `Dizzy. (${REASON})`],
+  ]);
+  assert.deepEqual(cautions.map(({ device_at, mono_ms }) => [device_at, mono_ms]), Array(2).fill([STAMP.device_at, 5]));
 });
 
 test("what the try needs goes with it, and what its coach did to it; no bar that was looked over, no other try", () => {

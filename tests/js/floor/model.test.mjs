@@ -219,10 +219,27 @@ test("a caution of this device pauses each step with that load at once, says so,
     assert.deepEqual([...model.pausedOf(given, "a")].sort(), ["one", "two"]);
     const [ada, other] = shown(given);
     assert.equal(ada.isPaused && ada.isHalted, true);
-    assert.deepEqual(ada.cautions.at(-1), label.words);
+    const where = { waiting: "here only, until the coach's code is typed", refused: "refused: see what waits" }[how];
+    assert.deepEqual(ada.cautions.at(-1), `${label.words} (${where})`);
     assert.equal(other.isHalted, false);
     assert.equal(model.pausedOf(given, "b").size, 0);
   }
+});
+
+test("a caution that is on its way is told without more words", () => {
+  const label = { number: 1, words: "no hanging today" };
+  const body = { session: "s", athlete: "a", loads: ["hanging"], until: "lifted", reason: "" };
+  const holders = { coach: { name: "Cleo", confirmed: true } };
+  const [ada] = shown(state({ holders, entries: [entry("caution", body, { label })] }));
+  assert.deepEqual(ada.cautions.at(-1), label.words);
+});
+
+test("a tile whose step in hand was not tried yet has the last try of the class at another step", () => {
+  const tried = hold("a");
+  const given = state({ entries: [tried], board: { ...state().board, tiles: [tile("a", { step: "two" }), tile("b")] } });
+  const [ada, other] = shown(given);
+  assert.deepEqual([ada.last_row, ada.row_before.id, other.row_before], [null, tried.id, null]);
+  assert.equal(shown(state({ entries: [tried] }))[0].row_before, null);
 });
 
 test("a caution for a day pauses nothing on the next one", () => {
@@ -245,7 +262,7 @@ test("who came, who went and a guest are here at once, and a refused one is not"
   const entries = [entry("here", { session: "s", athlete: "c" }), entry("gone", { session: "s", athlete: "b" }), guest];
   const given = state({ entries: [...entries, entry("here", { session: "s", athlete: "z" }, { state: "refused" })] });
   assert.deepEqual([...model.presentOf(given, model.sessionOf(given, "s"))], ["a", "c", guest.id]);
-  assert.equal(model.athletesOf(given).at(-1).name, "Gus");
+  assert.equal(model.athletesOf(given).at(-1).name, "G.");
 });
 
 test("nobody's tile moves: who comes later stands behind, who went keeps the place", () => {

@@ -9,12 +9,14 @@ import { newId } from "./ids.js";
 import { keepFocus } from "./focus.js";
 import { install } from "./install.js";
 import { Listener } from "./listener.js";
+import { athletesOf } from "./model.js";
 import { entryOf } from "./outbox.js";
 import { placeBefore, routeOf } from "./routes.js";
 import { openScreen } from "./screens.js";
 import { openStore } from "./store.js";
 import { head } from "./head.js";
 import { DeviceTimes } from "./times.js";
+import { lostTiming, noteTiming } from "./timing_note.js";
 import { listen } from "./touches.js";
 
 const UNFETCHED = "This part of the board is not on this tablet yet: it needs the network once.";
@@ -37,8 +39,8 @@ class App {
     isDurable: true,
     hasNews: false, // a newer version stands ready
   };
-  clocks = new Clocks({ tick: () => this.screen?.tick?.(this) });
-  hanging = new Set(); // group clocks that run
+  clocks = new Clocks({ tick: () => this.screen?.tick?.(this), changed: () => this.noteTiming() });
+  hanging = new Map(); // other clocks that run, a group's or a partner's: ids of athletes
   screen = null;
   params = {};
   cameFrom = "#/"; // the last place that was not about who holds the tablet
@@ -77,11 +79,20 @@ class App {
     this.listener.start();
     holdersOf(this).start();
     void this.#install();
+    const lost = lostTiming(sessionStorage);
+    if (lost) this.say(lost, "warning");
   }
 
   /** Whether a clock runs that would be gone with the page. */
   get isTiming() {
     return this.clocks.running.length + this.hanging.size > 0;
+  }
+
+  /** A clock was started, or is over: what would be lost with the page is noted. */
+  noteTiming() {
+    const timed = new Set([...this.clocks.running, ...[...this.hanging.values()].flat()]);
+    const people = athletesOf(this.state).filter(({ id }) => timed.has(id));
+    noteTiming(sessionStorage, people.map(({ number, name }) => number || name));
   }
 
   async #install() {
@@ -152,9 +163,9 @@ class App {
     else location.hash = hash;
   }
 
-  /** Say a sentence once: an error stands where everybody sees it until the next touch of something. */
-  say(sentence, kind = "info") {
-    head.say(sentence, kind);
+  /** Say a sentence once: an error stands where everybody sees it, at `field` too, until the next touch of something. */
+  say(sentence, kind = "info", field = null) {
+    head.say(sentence, kind, field);
   }
 
   /** Something of the state is another: bring what is shown up to date, once however often this is called. */

@@ -6,7 +6,7 @@ import { placesOf, presentOf, sessionOf, tilesOf } from "./model.js";
 import { panel } from "./panel_screen.js";
 import { roster } from "./roster_screen.js";
 import { classPlace } from "./routes.js";
-import { keepRoom } from "./steady.js";
+import { keepLines, keepRoom } from "./steady.js";
 import { briefly, stepName } from "./words.js";
 
 let side = null; // panel or roster
@@ -27,9 +27,12 @@ function placesIn(state, session) {
 
 const STATUS = { waiting: "Kept", stored: "Stored", refused: "Refused" };
 
-function resultOf(tile) {
-  if (!tile.last_row) return tile.last || "no try yet";
-  return `${STATUS[tile.last_row.status]}: ${tile.last_row.words}`;
+/** The last try at the step in hand; else the last of this class, and at which step that was. */
+function resultOf(tile, today) {
+  const row = tile.last_row ?? tile.row_before;
+  if (!row) return tile.last || "no try yet";
+  const at = tile.last_row ? "" : ` (${today?.steps.find(({ id }) => id === row.step)?.label ?? "another step"})`;
+  return `${STATUS[row.status]}: ${row.words}${at}`;
 }
 
 function linesOf(app, tile) {
@@ -49,7 +52,7 @@ function linesOf(app, tile) {
     missing: tile.isHere ? briefly(missing) : "not here any more",
     cue: [tile.cue_now && `“${tile.cue_now}”`, tile.note].filter(Boolean).join(" · "),
     state: words ?? "",
-    result: resultOf(tile),
+    result: resultOf(tile, today),
     waiting: unkept[tile.id] ? "not kept" : tile.waiting_count ? `${tile.waiting_count} waiting` : "",
     refused: tile.refused.length ? `Refused: ${tile.refused[0].refusal?.reason ?? ""}` : "",
     caution: [...tile.cautions, ...tile.no_consent].join("; "),
@@ -69,8 +72,9 @@ function updateTile(app, node, tile, params) {
   const made = JSON.stringify([lines, shape, isOpen, tile.isHere]);
   if (shownAs.get(tile.id) === made && node.dataset.made) return;
   shownAs.set(tile.id, made);
-  node.dataset.made = "yes";
   keepRoom(node);
+  if (node.dataset.made === "known") keepLines(node);
+  node.dataset.made = tile.isUnknown ? "unknown" : "known";
   fill(node, lines);
   show(slot(node, "caution-line"), Boolean(lines.caution));
   node.querySelector("[data-shape]").className = `state state-${shape}`;
@@ -79,8 +83,10 @@ function updateTile(app, node, tile, params) {
   node.toggleAttribute("data-gone", !tile.isHere);
   const link = node.querySelector("a");
   link.href = classPlace(params.session, "athlete", tile.id);
-  if (isOpen) link.setAttribute("aria-current", "true");
-  else link.removeAttribute("aria-current");
+  // Tapped again the open one comes with the step in hand; the clock may be touched right after.
+  for (const [name, value] of [["aria-current", "true"], ["data-do", "anew"], ["data-quick", ""]])
+    if (isOpen) link.setAttribute(name, value);
+    else link.removeAttribute(name);
 }
 
 function makeTile(tile) {

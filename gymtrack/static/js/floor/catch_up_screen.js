@@ -15,6 +15,7 @@ const MINUTES = 10;
 
 const clock = new HoldClock(); // the partner's, held on this tablet
 let clockOf = null; // whose it is
+let clockTile = null; // as they were at the start: the time belongs to that step
 let who = null;
 let figures = { seconds: "5", reps: 1, ago: 0 };
 let timer = null;
@@ -64,8 +65,10 @@ function touchClock(app, moment) {
   if (clock.isRunning) return stop(app, moment);
   const tile = tileOf(app, who);
   if (!tile || cannot(app, tile)) return true;
-  clockOf = who;
+  [clockOf, clockTile] = [who, tile];
   clock.start(moment);
+  app.hanging.set(clock, [who]);
+  app.noteTiming();
   app.clocks.keepAwake(true);
   timer = setInterval(() => paintClock(), 100);
   paintClock();
@@ -76,8 +79,9 @@ function stop(app, moment) {
   const { tenths, doubt } = clock.stop(moment);
   timer = clearInterval(timer) ?? null;
   app.clocks.keepAwake(app.clocks.running.length > 0);
-  const tile = tileOf(app, clockOf);
-  if (tile && tenths) void enter(app, tile, { source: "timed_only", hold_tenths: tenths, doubt, moment }).catch(() => {});
+  app.hanging.delete(clock);
+  app.noteTiming();
+  if (tenths) void enter(app, clockTile, { source: "timed_only", hold_tenths: tenths, doubt, moment }).catch(() => {});
   paintClock();
   return true;
 }

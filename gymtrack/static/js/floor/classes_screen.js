@@ -3,6 +3,7 @@
 import { clone, element, fill, keyed, show, slot } from "./dom.js";
 import { sessionsOf } from "./model.js";
 import { classPlace } from "./routes.js";
+import { stepOptions } from "./step_options.js";
 import { clockTime, stepName } from "./words.js";
 
 function classLink(session) {
@@ -38,7 +39,7 @@ function nameOf(app, root) {
 
 async function start(app, root, moment) {
   const name = nameOf(app, root);
-  if (!name) return app.say("Give the class a name.", "error");
+  if (!name) return app.say("Give the class a name.", "error", root.querySelector("#class-name"));
   const focus = root.querySelector("#class-focus").value || null;
   const id = await app.act({
     kind: "start",
@@ -71,11 +72,7 @@ export const screen = {
       name.value = today.usual_name;
       name.dataset.isFilled = "yes";
     }
-    keyed(root.querySelector("#class-focus"), [{ id: "", label: "each their own" }, ...(today?.steps ?? [])], {
-      keyOf: ({ id }) => id,
-      make: (step) =>
-        element("option", { value: step.id, textContent: step.id ? stepName(step) : "each their own step" }),
-    });
+    stepOptions(root.querySelector("#class-focus"), today?.steps ?? [], "each their own step");
   },
 
   tap(app, node, moment) {

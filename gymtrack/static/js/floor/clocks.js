@@ -8,15 +8,22 @@ export class Clocks {
   #awake = null; // the promise of a wake lock
   #timer = null;
   #tick;
+  #changed;
 
-  /** `tick()` is called ten times a second while one runs. */
-  constructor({ tick }) {
+  /** `tick()` is called ten times a second while one runs, `changed()` after one was started or is over. */
+  constructor({ tick, changed = () => {} }) {
     this.#tick = tick;
+    this.#changed = changed;
     document.addEventListener("visibilitychange", () => this.#onVisibility());
   }
 
   isRunning(athlete) {
     return Boolean(this.#clocks.get(athlete)?.clock.isRunning);
+  }
+
+  /** The step that a clock which runs was started at, else null. */
+  stepOf(athlete) {
+    return this.isRunning(athlete) ? this.#clocks.get(athlete).step : null;
   }
 
   get running() {
@@ -55,6 +62,7 @@ export class Clocks {
     if (isAny) this.#timer ??= setInterval(this.#tick, 100);
     else this.#timer = clearInterval(this.#timer) ?? null;
     this.keepAwake(isAny);
+    this.#changed();
   }
 
   keepAwake(isAny) {

@@ -1,15 +1,20 @@
 // A try that is being entered: what was tapped and typed so far, and the act that it becomes. Pure.
 
-export function freshDraft(step, help) {
-  return { step, ...help, tenths: null, reps: null, source: "judged", isBroken: false, ...SEEN };
-}
-
 const SEEN = { faults: [], missed: [], effort: null, note: "", grade: 0, angle: null, closedReason: "", doubt: "", place: "", side: "" };
+const UNTOUCHED = { tenths: null, reps: null, source: "judged", isBroken: false, ...SEEN };
+
+export function freshDraft(step, help) {
+  return { step, assistance: help.assistance, variant: help.variant, ...UNTOUCHED };
+}
 
 /** The next one: help and form stay, what was seen of the last one does not. */
 export function nextDraft({ step, assistance, variant }) {
   return freshDraft(step, { assistance, variant });
 }
+
+/** Whether anything was tapped or typed that would be lost with it. */
+export const isTouched = (draft) =>
+  Object.entries(UNTOUCHED).some(([name, value]) => String(draft[name]) !== String(value));
 
 /** Whether there is something to keep: a time for a hold, a count for reps. */
 export const isBegun = ({ tenths, reps }, step) => (step?.is_hold ? tenths !== null : Boolean(reps));

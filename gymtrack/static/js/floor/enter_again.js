@@ -1,18 +1,22 @@
-// A try of a coach whose code never came, entered again by the one who holds the tablet, who says so in its note. It is
+// A try or a caution of a coach whose code never came, entered again by the one who holds the tablet, who says so in it. It is
 // a new act with a new id, in the name of who enters it; the old entry stays in it, as `was`, until it is stored. The
 // server is asked first: what it has already is never entered twice.
 
 import { actOf, dependents, naming, settled } from "./outbox.js";
 
 // No check of a bar: whoever looked it over vouches for it by name.
-const GOES_ALONG = new Set(["start", "guest", "attempt", "mend", "move", "void"]);
+const GOES_ALONG = new Set(["start", "guest", "attempt", "mend", "move", "void", "caution"]);
 const IN_NOBODYS_NAME = new Set(["hand_over", "right"]);
 const UNASKED = "The server must say first that it does not have this entry, and did not answer. Try again.";
 const CHANGED = "Meanwhile something else became of this entry: look again.";
-const REASON_LENGTH = 200; // of what is taken back
+const REASON_LENGTHS = { void: 200, caution: 500 };
+const ENTERABLE = new Set(["attempt", "caution"]);
+
+/** Whether an entry is in the name of a coach whom the server has not confirmed: it is not sent before the code comes. */
+export const isUnconfirmed = ({ coach, state }, { holders }) => state !== "refused" && !holders[coach]?.confirmed;
 
 export const mayEnterAgain = ({ kind, coach }, { holder, holders }) =>
-  kind === "attempt" && coach !== holder && !holders[coach]?.confirmed && Boolean(holders[holder]?.confirmed);
+  ENTERABLE.has(kind) && coach !== holder && !holders[coach]?.confirmed && Boolean(holders[holder]?.confirmed);
 
 /** How a coach is called, also one who has left the tablet. */
 export const coachName = (id, { holders, coaches }) =>
@@ -21,7 +25,7 @@ export const coachName = (id, { holders, coaches }) =>
 export const reasonFor = (entry, state) =>
   `Entered again by ${coachName(state.holder, state)}; logged on the tablet while ${coachName(entry.coach, state)} held it unconfirmed.`;
 
-/** What is entered again with a try, itself included: the class or guest that it needs, and what was done to it since. */
+/** What is entered again with a try or a caution, itself included: the class or guest that it needs, and what was done to it since. */
 export function goingAlong(entries, entry) {
   const isTheirs = ({ coach, kind }) => coach === entry.coach && GOES_ALONG.has(kind);
   const theirs = new Map(entries.filter(isTheirs).map((one) => [one.id, one]));
@@ -54,11 +58,11 @@ function inNameOf(coach, entry, ids, left, reason) {
 /** The reason stands where the act has room for words. */
 function saying(kind, body, reason) {
   if (kind === "attempt") return { ...body, note: [body.note, reason].filter(Boolean).join(" ") };
-  const whole = `${body.reason} (${reason})`;
-  return kind === "void" && whole.length <= REASON_LENGTH ? { ...body, reason: whole } : body;
+  const whole = body.reason ? `${body.reason} (${reason})` : reason;
+  return whole.length <= (REASON_LENGTHS[kind] ?? 0) ? { ...body, reason: whole } : body;
 }
 
-/** Enter a try again in the name of who holds the tablet. Resolves with the sentence that says what became of it. */
+/** Enter a try or a caution again in the name of who holds the tablet. Resolves with the sentence that says what became of it. */
 export async function enterAgain(app, entry, newId) {
   const { holder: by } = app.state;
   const reason = reasonFor(entry, app.state);

@@ -24,7 +24,8 @@ export class GroupRun {
     this.hasLanded = false;
     this.clock = new GroupClock(targetTenths, tiles.map(({ id }) => id));
     this.clock.start(moment);
-    app.hanging.add(this);
+    app.hanging.set(this, tiles.map(({ id }) => id));
+    app.noteTiming();
     this.#onHidden();
     document.addEventListener("visibilitychange", this.#onHidden);
     this.#awake = navigator.wakeLock?.request("screen").catch(() => null);
@@ -55,6 +56,7 @@ export class GroupRun {
     this.#show();
     for (const row of this.rows) await this.keep(row);
     this.#app.hanging.delete(this);
+    this.#app.noteTiming();
     this.#app.changed();
   }
 

@@ -19,6 +19,21 @@ function noticeOf({ isShut, isDurable, plain, holders, holder, hasNews }) {
   return hasNews ? "A newer version of this board is ready." : "";
 }
 
+/** The field that an alarm is about: seen, heard, and ready to be typed in. */
+function mark(field) {
+  field.setAttribute("aria-invalid", "true");
+  field.setAttribute("aria-describedby", "alarm-words");
+  field.focus({ preventScroll: true });
+  field.scrollIntoView({ block: "center" });
+}
+
+function unmark() {
+  for (const field of document.querySelectorAll("[aria-describedby=alarm-words]")) {
+    field.removeAttribute("aria-invalid");
+    field.removeAttribute("aria-describedby");
+  }
+}
+
 export const head = {
   update({ state, isTiming }) {
     const { waiting, refused } = counts(state.entries);
@@ -38,14 +53,17 @@ export const head = {
     show(slot(bar(), "update"), state.hasNews && !waiting && !isTiming);
   },
 
-  say(sentence, kind) {
+  say(sentence, kind, field = null) {
     const isLoud = kind === "error" || kind === "warning";
+    if (isLoud) unmark();
     write(document.getElementById(isLoud ? "alarm-words" : "said"), sentence);
     if (isLoud) show(document.getElementById("alarm"), true);
+    if (field) mark(field);
   },
 
   hush() {
     show(document.getElementById("alarm"), false);
     write(document.getElementById("alarm-words"), "");
+    unmark();
   },
 };

@@ -1,7 +1,8 @@
 // What was logged last for an athlete in this class: whether it is kept or stored, the cue, the news, and the ways to
 // mend it, move it or take it back.
 
-import { clone, element, fill, key, keyed, show, slot, write } from "./dom.js";
+import { clone, element, fill, key, keyed, press, show, slot, write } from "./dom.js";
+import { isTouched } from "./draft.js";
 import { signOffAddress } from "./routes.js";
 import { DOUBTS, cuesOf, stepName } from "./words.js";
 
@@ -30,7 +31,9 @@ function linesOf(row, { app, step, tile }) {
     lead: row.is_void ? "Taken back:" : LEAD[row.status],
     words: `${row.words}${own && own.id !== step?.id ? ` (${stepName(own)})` : ""}`,
     short:
-      !row.is_void && row.hold_tenths && row.hold_tenths < SHORTEST_HOLD_TENTHS ? "Under 2 s: kept, and no hold." : "",
+      !row.is_void && row.status !== "refused" && row.hold_tenths && row.hold_tenths < SHORTEST_HOLD_TENTHS
+        ? "Under 2 s: kept, and no hold."
+        : "",
     cue: row.is_void
       ? ""
       : cuesOf(row, own)
@@ -44,27 +47,46 @@ function linesOf(row, { app, step, tile }) {
   };
 }
 
-function showNews(row, { root, app }) {
-  keyed(slot(root, "news"), (!row?.is_void && app.state.news[row?.id]) || [], {
+/** One row whose place is kept free: what the answer brings moves nothing below it. All of it stands under its fold. */
+function showNews(row, refusal, context) {
+  const { root, app } = context;
+  const lines = (!row?.is_void && app.state.news[row?.id]) || [];
+  const gates = gatesOf(context);
+  const [first, ...more] = refusal ? [`Not taken: ${refusal}`, ...lines] : lines;
+  const many = more.length + Math.max(gates.length - 1, 0);
+  const box = slot(root, "news-box");
+  if (box.dataset.of !== (row?.id ?? "")) box.open = false;
+  box.dataset.of = row?.id ?? "";
+  show(box, Boolean(first) || many > 0);
+  box.toggleAttribute("data-refused", Boolean(refusal));
+  write(slot(root, "news-lead"), [first, many && `${many} more`].filter(Boolean).join(" · "));
+  keyed(slot(root, "news"), lines, {
     keyOf: (line) => line,
     make: (line) => element("p", { className: "news", textContent: line }),
   });
+  show(slot(root, "put-right"), Boolean(refusal));
+  showGates(slot(root, "gates"), gates.slice(0, refusal ? 0 : 1), context);
+  showGates(slot(root, "more-gates"), gates.slice(refusal ? 0 : 1), context);
 }
 
-function showGates({ root, app, tile, session, athlete }) {
+function gatesOf({ app, tile }) {
+  return tile.waiting.filter(({ step }) => app.state.today?.steps.some(({ id }) => id === step));
+}
+
+function showGates(place, gates, { app, session, athlete }) {
   const { today, holder, online } = app.state;
-  const known = tile.waiting.filter(({ step }) => today?.steps.some(({ id }) => id === step));
-  keyed(slot(root, "gates"), known, {
+  keyed(place, gates, {
     keyOf: ({ step, gate }) => `${step} ${gate}`,
-    make: () => element("p", { className: "news" }, element("span"), element("a")),
+    make: () => element("p", {}, element("a", {}, element("span", { className: "two-lines" })), element("span", { className: "quiet" })),
     update: (node, { step, gate, words }) => {
-      const [lead, link] = node.children;
-      write(lead, gate === "finish" ? "Ready for sign-off: " : "Waits for clearance: ");
-      write(link, `${stepName(today.steps.find(({ id }) => id === step))}, ${words}?`);
+      const [link, offline] = node.children;
+      const lead = gate === "finish" ? "Ready for sign-off" : "Waits for clearance";
+      write(link.firstElementChild, `${lead}: ${stepName(today.steps.find(({ id }) => id === step))}, ${words}?`);
       link.href = signOffAddress({ session: session?.id, athlete, step, gate, signer: holder });
+      show(link, online);
+      write(offline, online ? "" : `${lead}: sign-off needs the network.`);
     },
   });
-  show(slot(root, "needs-network"), known.length > 0 && !online);
 }
 
 function word(code, words, isMissed = false) {
@@ -80,13 +102,11 @@ function word(code, words, isMissed = false) {
 
 function showMend({ root, last, step }) {
   if (!last || !step) return;
-  write(slot(root, "mend-legend"), `${last.words}: what was seen besides?`);
-  const faults = step.faults.filter(({ code }) => !last.faults.includes(code));
-  const missed = step.checkpoints.filter(({ code }) => !last.missed.includes(code));
+  write(slot(root, "mend-legend"), `Seen besides? ${last.words}`);
   const words = [
-    ...faults.map((one) => ({ ...one, key: `f ${one.code}` })),
-    ...missed.map((one) => ({ ...one, key: `m ${one.code}`, isMissed: true })),
-  ];
+    ...step.faults.map((one) => ({ ...one, key: `f ${one.code}`, isSeen: last.faults.includes(one.code) })),
+    ...step.checkpoints.map((one) => ({ ...one, key: `m ${one.code}`, isMissed: true, isSeen: last.missed.includes(one.code) })),
+  ]; // those that were tapped stay in their places: a second tap beside them is meant for what stands there
   keyed(slot(root, "mend-words"), words, {
     keyOf: (one) => `${step.id} ${one.key}`,
     make: (one) => {
@@ -95,6 +115,7 @@ function showMend({ root, last, step }) {
         button.prepend(clone("caution-mark"), element("span", { className: "unseen", textContent: "Dangerous: " }));
       return button;
     },
+    update: (button, one) => press(button, one.isSeen),
   });
   show(slot(root, "mend-clean"), last.faults.length + last.missed.length > 0);
 }
@@ -117,6 +138,12 @@ function showUndo(row, { root, app, tiles, athlete }) {
   );
 }
 
+/** A try at another step than the panel's is one tap away, to say what was seen of it. */
+function mayLookBack(row, { app, athlete, draft }) {
+  const isOther = row && !row.is_void && row.status !== "refused" && row.step !== draft.step;
+  return Boolean(isOther) && !isTouched(draft) && !app.clocks.isRunning(athlete);
+}
+
 export const logged = {
   update(context) {
     const { root, tile } = context;
@@ -136,11 +163,13 @@ export const logged = {
       refusal: tile.refused[0]?.refusal?.reason ?? "",
     };
     const lines = row ? linesOf(row, context) : nothing;
-    fill(box, lines);
-    show(slot(root, "refusal-line"), Boolean(lines.refusal));
+    const { refusal, ...own } = lines;
+    fill(box, own);
+    fill(root, { refusal });
+    show(slot(root, "refusal-line"), Boolean(refusal));
+    show(slot(root, "look-back"), mayLookBack(row, context));
     show(slot(root, "doubt-line"), Boolean(lines.doubt) && !row?.is_void && row?.status !== "refused");
-    showNews(row, context);
-    showGates(context);
+    showNews(row, refusal, context);
     showMend(context);
     showUndo(row, context);
     fill(root, {

@@ -162,6 +162,12 @@ function haltsOf({ entries, today }, athlete, now = Date.now()) {
   return ofKind(entries, "caution").filter((entry) => entry.body.athlete === athlete && holds(entry));
 }
 
+/** A caution of this device; one that goes nowhere before its coach's code is typed says so. */
+function haltWords({ label, coach, state: how }, { holders }) {
+  if (how === "refused") return `${label.words} (refused: see what waits)`;
+  return holders?.[coach]?.confirmed ? label.words : `${label.words} (here only, until the coach's code is typed)`;
+}
+
 /** What has to be stored before an act about these can be: ids of entries that are in the outbox. */
 export function needs(entries, { session, athlete, attempt, isLowBar = false }) {
   const mine = new Set([session, athlete, attempt].filter(Boolean));
@@ -219,11 +225,12 @@ function shown(state, session, { id, rows, told, person, isHere }) {
     isHalted: halts.length > 0,
     stopped,
     isStopped: stopped.has(handed.step),
-    cautions: [...handed.cautions, ...halts.map(({ label }) => label.words)],
+    cautions: [...handed.cautions, ...halts.map((entry) => haltWords(entry, state))],
     skin: handed.skin || (isTorn ? "torn skin" : ""),
     waiting_count: about.filter(({ state: how }) => how === "waiting").length,
     refused: about.filter(({ state: how }) => how === "refused"),
     last_row: last ?? null,
+    row_before: last ? null : (mine.find((row) => !row.is_void) ?? null),
     cue_now: (last && cuesOf(last, step).join(" · ")) || handed.cue,
   };
 }

@@ -1,4 +1,4 @@
-// How people are named on the device: minors stand by initials, also before the server has answered. Pure.
+// How people are named on the device before the server has answered, and as it will then. Pure.
 
 const FEW = 3;
 
@@ -9,12 +9,13 @@ export function initials(fullName) {
   return letters.map((letter) => `${letter.toUpperCase()}.`).join(" ") || "?";
 }
 
-/** A guest as shown: the whole name is in the act alone, until it is sent. */
-export const guestName = ({ name, is_minor: isMinor }) => (isMinor ? initials(name) : name);
+/** A guest as shown: by initials at any age, for nobody has agreed to more yet. The name is in the act alone. */
+export const guestName = ({ name }) => initials(name);
 
-/** An act as a person may keep it outside of the device, and the one in whose place it stands. */
+/** An act as a person may keep it outside of the device, and the one in whose place it stands: no minor's name. */
 export function discreet({ was, ...entry }) {
-  const body = entry.kind === "guest" ? { ...entry.body, name: guestName(entry.body) } : entry.body;
+  const { kind, body: said } = entry;
+  const body = kind === "guest" && said.is_minor ? { ...said, name: initials(said.name) } : said;
   return { ...entry, body, ...(was && { was: discreet(was) }) };
 }
 

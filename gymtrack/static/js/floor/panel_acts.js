@@ -2,6 +2,7 @@
 
 import { bodyOf, nextDraft } from "./draft.js";
 import { needs, resultOf } from "./model.js";
+import { stayAt } from "./panel_context.js";
 import { attemptWords, cuesOf, stepName } from "./words.js";
 
 const stepOf = ({ app }, row) => app.state.today.steps.find(({ id }) => id === row.step);
@@ -32,8 +33,7 @@ export async function again(context) {
 export async function store(context, moment, more = {}) {
   const { app, athlete, session, draft, step } = context;
   const body = bodyOf({ session: session.id, athlete, draft, step, more });
-  if (context.isClosed && !body.closed_reason.trim())
-    return app.say("Say why this step is tried before it is open.", "warning");
+  if (context.isClosed && !body.closed_reason.trim()) return askWhy(context, "Say why this step is tried before it is open.");
   return keepAttempt(context, { body, step, moment });
 }
 
@@ -42,6 +42,7 @@ async function keepAttempt(context, { body, step, moment }) {
   const words = attemptWords(body, step, app.state.today.words);
   const after = needs(app.state.entries, { session: body.session, athlete, isLowBar: step.low_bar });
   context.setDraft(context.isClosed ? undefined : nextDraft(draft));
+  stayAt(athlete, step.id); // whatever the answer brings: what was seen besides is said of this one
   context.root.querySelector("details.more").open = false;
   const kept = await keep(context, { kind: "attempt", body, moment, after, label: labelOf(context, words) });
   if (kept) app.say(`${tile.number} ${tile.name}. Kept: ${words}. ${cuesOf(body, step).join(". ")}`);
@@ -62,16 +63,21 @@ export async function stopClock(context, moment, faults = []) {
 }
 
 /** A closed step is never tried without a reason: the time waits in the form for it. */
-function wantReason({ app, draft, setDraft, root }, { faults, ...news }) {
+function wantReason(context, { faults, ...news }) {
+  const { app, draft, setDraft } = context;
   setDraft({ ...draft, ...news, faults: [...draft.faults, ...faults] });
-  root.querySelector("#closed-reason").focus();
   app.changed();
-  app.say("Say why this step is tried before it is open, then tap how it was.", "warning");
+  askWhy(context, "Say why this step is tried before it is open, then tap how it was.");
+}
+
+function askWhy({ app, root }, sentence) {
+  app.say(sentence, "warning", root.querySelector("#closed-reason"));
 }
 
 /** What was seen besides: the try is entered again. */
 export async function mend(context, row, changes, moment) {
   const { app } = context;
+  stayAt(row.athlete, row.step);
   const body = { attempt: row.id, ...resultOf(row, changes) };
   const words = attemptWords(body, stepOf(context, row), app.state.today.words);
   const after = needs(app.state.entries, { attempt: row.id });
@@ -84,8 +90,10 @@ export async function takeBack(context, row, why, moment) {
   const { app, root } = context;
   const typed = root.querySelector("#undo-words").value.trim();
   const reason = why === "other" ? typed : app.state.today.words.void_reasons.find(([code]) => code === why)?.[1];
-  if (!reason) return app.say("Say in a few words why it is taken back.", "warning");
+  if (!reason)
+    return app.say("Say in a few words why it is taken back.", "warning", root.querySelector("#undo-words"));
   const after = needs(app.state.entries, { attempt: row.id });
+  stayAt(row.athlete, row.step);
   const kept = await keep(context, {
     kind: "void",
     body: { attempt: row.id, reason },
@@ -112,7 +120,9 @@ export async function move(context, row, athlete, moment) {
     return app.say(
       `${stepName(step)} is not open to ${other.number} ${other.name}: say why below, then tap again. It is never counted.`,
       "warning",
+      root.querySelector("#move-reason"),
     );
+  stayAt(row.athlete, row.step);
   const after = needs(app.state.entries, { attempt: row.id, athlete });
   const body = { attempt: row.id, athlete, step: row.step, closed_reason: isOpen ? "" : reason };
   const kept = await keep(context, {
@@ -155,9 +165,10 @@ export async function checkBar(context, moment) {
   const { app, root, session } = context;
   const bar = root.querySelector("#bar-name").value.trim();
   const lines = [...root.querySelectorAll("[name=bar-line]:checked")].map(({ value }) => value);
-  if (lines.length < app.state.today.words.bar_lines.length)
-    return app.say("Look the bar over and tick every line: the bar stays shut until all is so.", "warning");
-  if (!bar) return app.say("Name the bar, as it is called in your gym.", "warning");
+  const unticked = root.querySelector("[name=bar-line]:not(:checked)");
+  if (unticked)
+    return app.say("Look the bar over and tick every line: the bar stays shut until all is so.", "warning", unticked);
+  if (!bar) return app.say("Name the bar, as it is called in your gym.", "warning", root.querySelector("#bar-name"));
   const after = needs(app.state.entries, { session: session.id });
   return keep(context, {
     kind: "bar",

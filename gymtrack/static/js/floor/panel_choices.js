@@ -2,6 +2,7 @@
 
 import { element, fill, keyed, show, slot } from "./dom.js";
 import { stepsById } from "./model.js";
+import { stepOptions } from "./step_options.js";
 import { stepName } from "./words.js";
 
 export function showChoices(context) {
@@ -38,10 +39,7 @@ function showClosed({ root, tile }, steps, open) {
   const mine = [...steps.values()].filter((one) => one.may_sign_off);
   const closed = mine.filter(({ id }) => !open.has(id) && !tile.paused.has(id));
   show(slot(root, "closed"), closed.length > 0);
-  keyed(root.querySelector("#closed-step"), closed, {
-    keyOf: ({ id }) => id,
-    make: (one) => element("option", { value: one.id, textContent: stepName(one) }),
-  });
+  stepOptions(root.querySelector("#closed-step"), closed);
 }
 
 function showBar({ root, app }) {

@@ -9,6 +9,7 @@ import { stepName } from "./words.js";
 export function begin(root) {
   for (const part of root.querySelectorAll("details:not(.caution-box)")) part.open = false;
   root.scrollTo(0, 0);
+  root.querySelector("#panel").scrollTo(0, 0); // on a phone it is the panel that scrolls
   root.querySelector("#panel-title").focus({ preventScroll: true });
 }
 
@@ -19,10 +20,12 @@ export function showHead(context) {
     name: tile.name,
     alone: tile.name ? "" : "Athlete ",
     step: stepName(step),
-    back: tile.back && `${tile.back[0].toUpperCase()}${tile.back.slice(1)}.`,
+    back: context.next ? "" : tile.back && `${tile.back[0].toUpperCase()}${tile.back.slice(1)}.`,
     missing: sayingOf(context),
     skin: tile.skin,
+    next: stepName(context.next),
   });
+  show(slot(root, "go-on"), Boolean(context.next) && !context.session?.ended_at && !context.app.clocks.isRunning(tile.id));
   showState(context);
   showInstead(context);
   showStepCautions(context);
@@ -33,7 +36,8 @@ export function showHead(context) {
 function stateOf({ tile, step, isClosed, draft }) {
   if (isClosed) return "closed";
   if (step && tile.paused.has(step.id)) return "paused";
-  return draft.step === tile.step ? tile.state : "";
+  if (draft.step === tile.step) return tile.state;
+  return tile.open.find((one) => one.step === draft.step)?.state ?? "";
 }
 
 function showState(context) {
@@ -45,8 +49,8 @@ function showState(context) {
 }
 
 /** Who comes back after weeks begins with the step before; the coach may go on with the other one instead. */
-function showInstead({ root, app, tile, session }) {
-  const step = stepsById(app.state.today).get(tile.instead_of);
+function showInstead({ root, app, tile, next, session }) {
+  const step = next ? null : stepsById(app.state.today).get(tile.instead_of);
   show(slot(root, "instead"), Boolean(step) && !session?.ended_at);
   if (!step) return;
   slot(root, "instead-step").dataset.step = step.id;

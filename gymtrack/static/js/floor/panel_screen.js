@@ -3,11 +3,12 @@
 import { clone, show, slot } from "./dom.js";
 import { logged } from "./logged_box.js";
 import { showChoices } from "./panel_choices.js";
-import { contextOf } from "./panel_context.js";
+import { contextOf, leave } from "./panel_context.js";
 import { makeForm, readForm, writeForm } from "./panel_form.js";
 import { begin, showHead } from "./panel_head.js";
 import { tap, touch } from "./panel_taps.js";
 import { showClock, showTry } from "./panel_try.js";
+import { holdStill, keepRoom } from "./steady.js";
 
 let now = null; // the context of what the panel shows
 let formFor = ""; // athlete and step that the form was made for
@@ -19,22 +20,21 @@ export const panel = {
     root.append(clone("screen-panel"));
     formFor = "";
     now = null;
+    leave();
     root.querySelector("form").addEventListener("input", () => onInput());
     root.querySelector("form").addEventListener("submit", (event) => event.preventDefault());
   },
 
   update(app, root, params, board) {
+    if (now && now.athlete !== params.athlete) leave();
     const context = contextOf(app, root, params, board);
     show(slot(root, "unknown"), !context);
     show(slot(root, "known"), Boolean(context));
     if (!context) return;
     const before = now;
     now = context;
-    bringForm(before);
-    showHead(now);
-    logged.update(now);
-    showTry(now);
-    showChoices(now);
+    if (isAsBefore(before)) holdStill(pressed(root), () => paint(before));
+    else paint(before);
     if (before?.athlete !== now.athlete) begin(root);
   },
 
@@ -50,6 +50,23 @@ export const panel = {
     if (now) tap(now, node, moment);
   },
 };
+
+/** What a finger is likely to be on its way to: the clock, or the count. */
+const pressed = (root) => [...root.querySelectorAll(".clock")].find((node) => node.checkVisibility());
+
+const isAsBefore = (before) => before?.athlete === now.athlete && before.step?.id === now.step?.id;
+
+function paint(before) {
+  const { root } = now;
+  const says = root.querySelector(".says");
+  if (!isAsBefore(before)) says.style.minHeight = "";
+  else if (!says.querySelector("details[open]")) keepRoom(says); // what a hand unfolds is folded again
+  bringForm(before);
+  showHead(now);
+  logged.update(now);
+  showTry(now);
+  showChoices(now);
+}
 
 /** The form is made anew for another step or athlete alone, and written where the draft is not what it was. */
 function bringForm(before) {

@@ -4,10 +4,11 @@ import { freshDraft, isBegun } from "./draft.js";
 import { shownRow } from "./logged_box.js";
 import { helpOf } from "./model.js";
 import { again, checkBar, chooseStep, mend, move, note, stopClock, store, takeBack } from "./panel_acts.js";
-import { forgetDraft } from "./panel_context.js";
+import { goOn, leave, stayAt } from "./panel_context.js";
 import { begin } from "./panel_head.js";
 
 const NOTHING_YET = "Take the time, tap a key, or type it first.";
+const STOP_FIRST = "Stop the clock first, or discard its time: it belongs to the step that it was started at.";
 
 /** The clock starts and stops when the finger comes down, and so does a fault that ends a hold. */
 export function touch(context, node, moment) {
@@ -51,13 +52,44 @@ function drop(context) {
   draw(context, { tenths: null, reps: null, source: "judged" });
 }
 
+/** Another step: nothing of it while a clock runs at this one. */
+function unlessTiming(change) {
+  return (context, node, moment) => {
+    if (context.app.clocks.isRunning(context.athlete)) return context.app.say(STOP_FIRST, "warning");
+    return change(context, node, moment);
+  };
+}
+
 function tapStep(context, node, moment) {
-  forgetDraft(context.athlete);
+  goOn(context.athlete);
   begin(context.root); // with the cautions of the step that comes
   return chooseStep(context, node.dataset.step, moment);
 }
 
+/** On with the step in hand, which is another one since the last try. */
+function tapGoOn(context) {
+  goOn(context.athlete);
+  context.app.changed();
+  begin(context.root);
+}
+
+/** The tile that is open is tapped: it comes anew, with the step in hand. What was begun stays. */
+function comeAnew(context) {
+  if (!context.next || context.app.clocks.isRunning(context.athlete)) return;
+  leave();
+  context.app.changed();
+  begin(context.root);
+}
+
+/** Back to the step of the last try, to say what was seen of it. */
+function lookBack(context) {
+  context.setDraft(undefined); // nothing was begun in it
+  stayAt(context.athlete, shownRow(context).step);
+  context.app.changed();
+}
+
 function tryClosed(context) {
+  leave();
   const step = context.root.querySelector("#closed-step").value;
   const help = helpOf(context.tile, step, context.rows);
   context.setDraft({ ...freshDraft(step, help), isClosedTry: true });
@@ -92,10 +124,14 @@ function tapHalt(context, { dataset: { load, until, reason } }, moment) {
   return note(context, "caution", { loads: [load], until, reason }, words, moment);
 }
 
-/** One more fault, or one more checkpoint that was not shown, at the try that was kept last. */
+/** One more fault, or checkpoint that was not shown, at the try that was kept last; tapped once more it was not so. */
 function mendWith(name) {
-  return (context, node, moment) =>
-    mend(context, context.last, { [name]: [...context.last[name], node.dataset.code].sort() }, moment);
+  return (context, node, moment) => {
+    const { code } = node.dataset;
+    const others = context.last[name].filter((one) => one !== code);
+    const seen = others.length < context.last[name].length ? others : [...others, code].sort();
+    return mend(context, context.last, { [name]: seen }, moment);
+  };
 }
 
 const TAPS = {
@@ -111,8 +147,11 @@ const TAPS = {
   pain: tapPain,
   halt: tapHalt,
   skin: (context, node, moment) => note(context, "skin", {}, "torn skin", moment),
-  step: tapStep,
-  "closed-step": tryClosed,
+  step: unlessTiming(tapStep),
+  "closed-step": unlessTiming(tryClosed),
+  "go-on": unlessTiming(tapGoOn),
+  anew: comeAnew,
+  "look-back": unlessTiming(lookBack),
   bar: (context, node, moment) => checkBar(context, moment),
   "mend-fault": mendWith("faults"),
   "mend-missed": mendWith("missed"),

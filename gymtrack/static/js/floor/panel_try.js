@@ -4,7 +4,7 @@ import { fill, press, show, slot, write } from "./dom.js";
 import { tell } from "../hold_clock.js";
 import { isBegun } from "./draft.js";
 import { barCheckOf } from "./model.js";
-import { clockTime, withWords } from "./words.js";
+import { clockTime, stepName, withWords } from "./words.js";
 
 export function showTry(context) {
   showWhetherOpen(context);
@@ -44,6 +44,7 @@ function showFigures({ app, root, step, draft, isClosed }) {
     press(button, draft[button.dataset.part] === button.dataset.word);
   for (const button of root.querySelectorAll("[data-reps]")) press(button, draft.reps === Number(button.dataset.reps));
   write(slot(root, "count-figure"), String(draft.reps ?? 0));
+  for (const name of ["clock-step", "count-step"]) write(slot(root, name), stepName(step));
 }
 
 /** One row of words at a time: those of the kept try until the next one has begun. */

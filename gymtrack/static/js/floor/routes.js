@@ -4,13 +4,19 @@ const PLACES = { group: "group", "catch-up": "catch_up", end: "end" };
 
 /** `{ name, params }` of an address such as '#/class/…/athlete/…'. */
 export function routeOf(hash) {
-  const [first, session, place, athlete] = hash
-    .replace(/^#?\/?/, "")
-    .split("/")
-    .map(decodeURIComponent);
+  const [first, session, place, athlete] = hash.replace(/^#?\/?/, "").split("/").map(read);
   if (first === "class" && session) return classRoute(session, place, athlete);
   if (["waiting", "coach", "enrol", "leave"].includes(first)) return { name: first, params: {} };
   return { name: "classes", params: {} };
+}
+
+/** A part of an address; one that no page of ours made is taken as it stands. */
+function read(part) {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return part;
+  }
 }
 
 function classRoute(session, place, athlete) {

@@ -1,7 +1,7 @@
 // What is not at the server yet, and why: put right, sent again, kept as a file, or taken back with a reason.
 
 import { clone, element, fill, keyed, show, slot, write } from "./dom.js";
-import { coachName, enterAgain, goingAlong, mayEnterAgain, reasonFor } from "./enter_again.js";
+import { coachName, enterAgain, goingAlong, isUnconfirmed, mayEnterAgain, reasonFor } from "./enter_again.js";
 import { newId } from "./ids.js";
 import { athleteOf, athletesOf, rowsOf, sessionsOf } from "./model.js";
 import { counts, dependents, exportText, mended, renamed, retried, withdrawn } from "./outbox.js";
@@ -162,6 +162,7 @@ function paint(app, node, entry) {
     more: more ? `${more} more ${more === 1 ? "goes" : "go"} with it.` : "",
   });
   node.toggleAttribute("data-refused", why.isRefused);
+  node.toggleAttribute("data-unconfirmed", isUnconfirmed(entry, app.state));
   show(slot(node, "open"), why.mayGo);
   slot(node, "open").setAttribute("aria-expanded", String(isOpen));
   show(slot(node, "form"), isOpen && why.mayGo);
@@ -171,13 +172,19 @@ function paint(app, node, entry) {
   paintOvertaking(app, node, entry);
 }
 
-/** A try that waits for a code that never comes may be entered again, and says so. */
+/** What waits for a code that never comes may be entered again, and says so. */
 function paintOvertaking(app, node, entry) {
   const mayBe = mayEnterAgain(entry, app.state);
   show(slot(node, "over"), mayBe);
   if (!mayBe) return;
   const along = goingAlong(app.state.entries, entry).length - 1;
   fill(node, { "over-words": reasonFor(entry, app.state), "over-more": along ? `${along} more with it.` : "" });
+}
+
+/** What goes by itself stands last; the rest asks for somebody. */
+function partOf(entry, state) {
+  if (entry.state === "refused") return "refused";
+  return isUnconfirmed(entry, state) ? "unconfirmed" : "waiting";
 }
 
 export const screen = {
@@ -196,8 +203,8 @@ export const screen = {
     const parts = [waiting && `${waiting} waiting`, refused && `${refused} refused`, stuck && `${stuck} behind a refused one`];
     write(slot(root, "count"), parts.filter(Boolean).join(", ") || "Everything is stored: nothing waits on this tablet.");
     show(slot(root, "tools"), entries.length > 0 || hasTaken || Boolean(text));
-    for (const [name, state] of [["refused", "refused"], ["waiting", "waiting"]]) {
-      const some = entries.filter((entry) => (entry.state === "refused") === (state === "refused"));
+    for (const name of ["refused", "unconfirmed", "waiting"]) {
+      const some = entries.filter((entry) => partOf(entry, app.state) === name);
       show(slot(root, `${name}-part`), some.length > 0);
       keyed(slot(root, name), some, {
         keyOf: ({ id }) => id,
