@@ -18,7 +18,7 @@ MINUTE: Final = 60 * SECOND
 DAY: Final = 24 * 60 * MINUTE
 CLASS_US: Final = 75 * MINUTE
 DAYS: Final = 182  # six months
-RUNNING_FROM: Final = time(0, 0)  # the day begins with it: the class of the last day runs at whatever hour somebody looks
+RUNNING_FROM: Final = time(0, 0)  # with the day: the class of the last day runs whenever somebody looks
 
 
 @dataclass(frozen=True, slots=True)
