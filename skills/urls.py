@@ -25,6 +25,7 @@ from skills.views import (
     sheets,
     sign_offs,
     skills,
+    stills,
     today,
     whys,
 )
@@ -83,6 +84,7 @@ session_patterns = [
     path("attempts/<uuid:attempt_id>/void/", attempts.attempt_void, name="attempt_void"),
     path("attempts/<uuid:attempt_id>/mend/", corrections.attempt_mend, name="attempt_mend"),
     path("attempts/<uuid:attempt_id>/move/", corrections.attempt_move, name="attempt_move"),
+    path("attempts/<uuid:attempt_id>/angle/", stills.attempt_angle, name="attempt_angle"),
 ]
 
 floor_patterns = [

@@ -108,6 +108,12 @@ _ALL: Final = (
         "why no ratio of this week to the last ones is shown: the part is in the whole, so they go together by chance",
         "second hand",
     ),
+    Source(
+        "plane-geometry",
+        "Plane geometry, worked out by this project",
+        "the angle between two lines, and the farthest that it turns when their points move",
+        "ours",
+    ),
     Source("practice", "Common practice, no source", "what coaches commonly do", "practice"),
     Source("ours", "Worked out or chosen by this project", "said where it is used", "ours"),
 )

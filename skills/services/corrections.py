@@ -35,6 +35,7 @@ from skills.services.attempts import (
 from skills.services.readiness import Known, lock_athlete, settle_known
 
 MENDED = "Mended: entered again as it was seen."
+READ_ON_STILL = "Angle read on a still: entered again with it."
 MOVED = "Logged for the wrong athlete: entered again for the right one."
 
 
@@ -72,10 +73,12 @@ def mend_attempt(
     vouching: Vouching | None = None,
     happened_at: datetime | None = None,
     note: str = "",
+    reason: str = MENDED,
 ) -> Logged:
     """Void an attempt and enter it again under `new_id`, of the same moment and session, with another result.
 
-    `note` is added to what was noted before. `happened_at` is the moment of the correction, now where none is given.
+    `note` is added to what was noted before; `reason` says why the first was taken back. `happened_at` is the moment of
+    the correction, now where none is given.
     Pain that was not said before pauses as it does when it is logged. The same new id twice is one mend. What was let
     pass when the attempt was logged (a caution, a step that was not open) is not asked again; a spot that was not said
     before asks for consent to spotting as it does when it is logged. Raises AttemptRefusedError, AlreadyVoidError, and
@@ -95,7 +98,7 @@ def mend_attempt(
             raise AttemptRefusedError(*mistakes)
         if words := lacking_words(athlete, _asked_anew(attempt, result), attempt.happened_at):
             raise AttemptRefusedError(Mistake("assistance", words))
-        void = write_void(by, attempt, athlete, MENDED, happened_at or now)
+        void = write_void(by, attempt, athlete, reason, happened_at or now)
         mended = store_attempt(by, entry, athlete, closed_try=attempt.closed_try)
         known, touched = Known(book, athlete), touched_by_void(book, page.code)
         if mended.pain and not attempt.pain:

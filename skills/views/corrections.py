@@ -65,7 +65,8 @@ def _elsewhere(request: MemberRequest, attempt: Attempt) -> HttpResponseBase:
 def _mend(request: MemberRequest, attempt: Attempt, form: MendForm) -> Logged:
     result = form.mended(corrections.result_of(attempt))
     new_id = form.cleaned_data["id"]
-    return corrections.mend_attempt(by=request.member, attempt=attempt, new_id=new_id, result=result)
+    reason = corrections.READ_ON_STILL if form.is_read_on_still else corrections.MENDED
+    return corrections.mend_attempt(by=request.member, attempt=attempt, new_id=new_id, result=result, reason=reason)
 
 
 @require_POST

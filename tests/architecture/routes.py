@@ -118,6 +118,7 @@ PAGES = {
     "attempt_void": _post(LOGGERS, record=True),
     "attempt_mend": _post(LOGGERS, record=True),
     "attempt_move": _post(LOGGERS, record=True),
+    "attempt_angle": Page(LOGGERS, record=True),
     "floor": Page(ANYBODY),  # a shell with nobody's data
     "floor_app": Page(ANYBODY),
     "floor_screens": Page(ANYBODY),

@@ -85,7 +85,7 @@ def address(
         "session_athlete": in_session,
         "session_step": in_session,
         "session_unwell": in_session,
-        **{name: [attempt.id] for name in ("attempt_void", "attempt_mend", "attempt_move")},
+        **{name: [attempt.id] for name in ("attempt_void", "attempt_mend", "attempt_move", "attempt_angle")},
         "sign_off": [minor.id, step_of(gym, "pullover-3a").id, "entrance"],
         "caution_add": [minor.id],
         **{name: [incident.id] for name in ("incident", "incident_note")},
