@@ -11,6 +11,7 @@ class AthletesConfig(AppConfig):
     def ready(self) -> None:
         """Have the database's own guards lifted before and re-made after every migration of this app."""
         from athletes.access.passwords import leak_file_is_there  # noqa: PLC0415 (the same)
+        from athletes.access.second_factor import watch_recovery_codes  # noqa: PLC0415 (the same)
         from athletes.access.security_log import listen  # noqa: PLC0415 (the same)
         from athletes.access.session_limits import watch_sign_ins  # noqa: PLC0415 (the same)
         from athletes.services.erasure_list import erasures_stand  # noqa: PLC0415 (the same)
@@ -23,5 +24,6 @@ class AthletesConfig(AppConfig):
         checks.register(erasures_stand, checks.Tags.database)
         checks.register(leak_file_is_there)
         watch_sign_ins()
+        watch_recovery_codes()
         watch_resets()
         listen()

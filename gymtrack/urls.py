@@ -8,7 +8,7 @@ from allauth.mfa.webauthn import views as passkey
 from allauth.usersessions import views as sessions
 from django.urls import include, path, re_path
 
-from athletes.views.account import email_address, passkey_remove
+from athletes.views.account import email_address, passkey_remove, sign_in_end
 
 # The account library's pages that we use, one by one: whoever adds a page adds it knowingly.
 account_patterns = [
@@ -35,6 +35,7 @@ account_patterns = [
     path("address/sent/", account.email_verification_sent, name="account_email_verification_sent"),
     re_path(r"^address/confirm/(?P<key>[-:\w]+)/$", account.confirm_email, name="account_confirm_email"),
     path("sessions/", sessions.list_usersessions, name="usersessions_list"),
+    path("sessions/<int:pk>/end/", sign_in_end, name="sign_in_end"),
 ]
 
 # The second factor: an app for one-time codes, passkeys, recovery codes.
@@ -53,6 +54,8 @@ factor_patterns = [
     path("passkeys/<int:pk>/rename/", passkey.edit_webauthn, name="mfa_edit_webauthn"),
     path("passkeys/<int:pk>/remove/", passkey_remove, name="mfa_remove_webauthn"),
 ]
+
+handler400, handler500 = "gymtrack.lib.problems.bad_request", "gymtrack.lib.problems.server_error"
 
 urlpatterns = [
     path("account/", include(account_patterns)),

@@ -13,10 +13,12 @@ from uuid import UUID
 
 from allauth.mfa.adapter import DefaultMFAAdapter
 from allauth.mfa.models import Authenticator
+from allauth.mfa.signals import authenticator_used
 from cryptography.fernet import Fernet, InvalidToken, MultiFernet
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 from django.conf import settings
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, HttpResponseRedirect
 from django.urls import reverse
 
@@ -27,6 +29,7 @@ logger = logging.getLogger(__name__)
 
 STAFF_ROLES = (Membership.Role.OWNER, Membership.Role.COACH)
 _SECOND = (Authenticator.Type.TOTP, Authenticator.Type.WEBAUTHN)
+FEW_CODES = 3  # from so few on, somebody is told to make new ones
 _PASSKEY_NAMES = ("My first passkey", "My spare passkey")
 
 
@@ -71,6 +74,22 @@ class SecondFactorAdapter(DefaultMFAAdapter):  # type: ignore[misc]
         """Whether a factor may go: not the last one of somebody whose gym asks for one."""
         others = Authenticator.objects.filter(user=authenticator.user_id, type__in=_SECOND).exclude(pk=authenticator.pk)
         return others.exists() or not is_asked_of(authenticator.user_id)
+
+
+def watch_recovery_codes() -> None:
+    """Have who signs in by one of their last recovery codes told so."""
+    authenticator_used.connect(_tell_of_last_codes, dispatch_uid="last recovery codes")
+
+
+def _tell_of_last_codes(request: HttpRequest, authenticator: Authenticator, **_more: object) -> None:
+    if authenticator.type != Authenticator.Type.RECOVERY_CODES:
+        return
+    authenticator.refresh_from_db()  # it was read before the code was marked as used
+    left = len(authenticator.wrap().get_unused_codes())
+    if left <= FEW_CODES:
+        words = {0: "That was your last recovery code.", 1: "You have one recovery code left."}
+        told = words.get(left, f"You have {left} recovery codes left.")
+        messages.warning(request, f"{told} Make new ones under “Sign-in and safety”.")
 
 
 def is_needed_passkey(account_id: UUID | None, passkey_id: int) -> bool:

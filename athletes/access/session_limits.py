@@ -131,6 +131,12 @@ def end_sign_ins(account_id: UUID) -> None:
         signed_in.end()
 
 
+def end_sign_in(account_id: UUID, pk: int) -> None:
+    """End one sign-in of an account; nobody else's."""
+    for signed_in in UserSession.objects.filter(user=account_id, pk=pk):
+        signed_in.end()
+
+
 def watch_sign_ins() -> None:
     """Have every sign-in begin its limits."""
     user_logged_in.connect(begin, dispatch_uid="session_limits")

@@ -42,7 +42,7 @@ MEANINGS: Final[Mapping[str, Meaning]] = {
         "Without it there is none; taken back, links that were given out stop working at once.",
     ),
     "login": Meaning(
-        "With a log-in of their own the athlete sees their progress, the consents and what is kept about them, on their "
+        "With a log-in of their own the athlete sees progress, consents and what is kept about them, on their "
         "own phone.",
         "Without it whoever is too young to decide about their data gets none; taken back, the log-in ends at once.",
     ),

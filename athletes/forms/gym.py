@@ -25,6 +25,15 @@ def time_zone_choices() -> Zones:
     return [("", [("", "Choose one")]), *groups.items()]
 
 
+class _KeptNumber(forms.IntegerField):
+    """A number that the gym has in any case: left empty, it stays."""
+
+    unsaid = "left empty, it stays as it is"
+
+    def __init__(self, **told: str) -> None:
+        super().__init__(required=False, **told)
+
+
 class GymForm(RefusableForm):
     """Name, time zone, units, and whether consents are asked for."""
 
@@ -49,18 +58,15 @@ class GymForm(RefusableForm):
             "gets to nothing here but the page where it is set up. The floor tablets go on with the coaches' codes."
         ),
     )
-    own_data_age_years = forms.IntegerField(
-        required=False,
+    own_data_age_years = _KeptNumber(
         label="Age from which minors decide about their own data",
         help_text="A private link, their name on the board and in reports; until then a guardian decides. 13 to 18.",
     )
-    keep_months_after_leaving = forms.IntegerField(
-        required=False,
+    keep_months_after_leaving = _KeptNumber(
         label="Months to keep what is known about somebody after they left",
         help_text="Then they are erased; what was trained, by whom and signed off stays without the name. 1 to 120.",
     )
-    keep_pain_notes_days = forms.IntegerField(
-        required=False,
+    keep_pain_notes_days = _KeptNumber(
         label="Days to keep notes on pain",
         help_text="Notes on attempts that hurt, and on cautions since they ended. 7 to 730.",
     )

@@ -52,7 +52,7 @@ class OwnGuardian(Refusal):
 
 
 class StaffAccount(Refusal):
-    """Who is on the staff speaks for an athlete only as an owner had it: or a coach could give consents in their name."""
+    """Who is on the staff speaks for an athlete only as an owner had it, or coaches could consent in their names."""
 
 
 class Offer(NamedTuple):

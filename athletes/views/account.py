@@ -6,9 +6,11 @@ from allauth.account.views import EmailView
 from allauth.mfa.webauthn.views import remove_webauthn
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponseBase
+from django.views.decorators.http import require_POST
 
 from athletes.access.rules import signed_in
 from athletes.access.second_factor import SecondFactorAdapter, is_needed_passkey
+from athletes.access.session_limits import end_sign_in
 from gymtrack.lib.http import kept_nowhere, redirect_to
 
 
@@ -27,6 +29,16 @@ def email_address(request: HttpRequest) -> HttpResponseBase:
     """Show one's address, ask for another one, have the mail sent again, give up on it."""
     answer: HttpResponseBase = _address_view(request)
     return kept_nowhere(answer)
+
+
+@require_POST
+@signed_in
+def sign_in_end(request: HttpRequest, pk: int) -> HttpResponseBase:
+    """End one of one's own sign-ins, in whichever browser; one that has ended meanwhile is as well."""
+    if request.user.is_authenticated:
+        end_sign_in(request.user.pk, pk)
+    messages.success(request, "That browser is signed out.")
+    return redirect_to("usersessions_list")
 
 
 @signed_in

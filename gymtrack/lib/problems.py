@@ -7,11 +7,15 @@ from http import HTTPStatus
 from typing import Any, Final
 
 from django.core.exceptions import PermissionDenied
-from django.http import Http404
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.views import defaults
 from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
+from gymtrack.lib.http import kept_nowhere
+
+API: Final = "/api/"  # where the answers are for programs
 MEDIA_TYPE: Final = "application/problem+json"
 
 
@@ -74,6 +78,26 @@ def places(data: object, place: str = "") -> Iterator[dict[str, str]]:
             yield from places(value, place)
     else:
         yield {"place": place, "sentence": str(data)}
+
+
+def server_error(request: HttpRequest) -> HttpResponse:
+    """Answer what went wrong unforeseen: as a problem to a program, as a page to a person. It is in the log."""
+    if request.path.startswith(API):
+        said = "Something went wrong here; it is noted. The same request may be sent again."
+        return _bare_problem(HTTPStatus.INTERNAL_SERVER_ERROR, said)
+    return kept_nowhere(defaults.server_error(request))
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Answer what cannot be read at all, before any view saw it, in the same two ways."""
+    if request.path.startswith(API):
+        return _bare_problem(HTTPStatus.BAD_REQUEST, "The request cannot be read.")
+    return kept_nowhere(defaults.bad_request(request, exception))
+
+
+def _bare_problem(status: HTTPStatus, said: str) -> HttpResponse:
+    body = {"type": "about:blank", "title": status.phrase, "status": status.value, "detail": said}
+    return kept_nowhere(JsonResponse(body, status=status.value, content_type=MEDIA_TYPE))
 
 
 # --- The document ---------------------------------------------------------------------------------------

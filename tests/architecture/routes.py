@@ -66,6 +66,7 @@ PAGES = {
     "choose_membership": _post(MEMBERS),
     "account_email": Page(SIGNED_IN),
     "mfa_remove_webauthn": Page(SIGNED_IN),
+    "sign_in_end": _post(SIGNED_IN),
     "roster": Page(STAFF),
     "athlete_add": Page(LOGGERS),
     "roster_import": Page(LOGGERS),

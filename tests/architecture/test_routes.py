@@ -49,6 +49,7 @@ def address(
     )
     said = IncidentEntry(kind="nearly", happened_at=days_before_now(0), words="A slip.", athlete=minor)
     incident = log_incident(by=coach, entry=said)
+    make_consent(minor, by=coach, kind="login")
     invitation = invite_athlete(by=coach, athlete=minor, email="").invitation
     make_consent(minor, by=coach, kind="link")
     made, other = (make_link(by=coach, athlete=minor) for _ in range(2))
@@ -94,6 +95,7 @@ def address(
         "month_of": ["2026-01"],
         "month_csv": ["2026-01"],
         "mfa_remove_webauthn": [1],
+        "sign_in_end": [1],
     }
     return lambda name: reverse(name, args=arguments.get(name, []))
 

@@ -155,6 +155,28 @@ def test_a_recovery_code_signs_in_once(coach: Membership):
     assert "That is not the code." in words_of(other.post(CODE, {"code": code}))
 
 
+def test_who_has_few_recovery_codes_left_is_told_at_the_sign_in_and_on_the_page(coach: Membership):
+    mine, _ = with_app(coach)
+    mine.get("/account/safety/recovery-codes/")  # where they are shown, once
+    codes = Authenticator.objects.get(type="recovery_codes").wrap().get_unused_codes()
+    told = []
+    for code in codes[:8]:
+        client = Client()
+        sign_in(client, coach)
+        page = words_of(client.post(CODE, {"code": code}, follow=True))
+        told.append("recovery codes left. Make new ones under “Sign-in and safety”." in page)
+    assert told == [False] * 6 + [True, True]
+    for page in (SAFETY, "/account/safety/recovery-codes/"):
+        assert "So few are left: make new ones" in words_of(mine.get(page))
+
+
+def test_who_has_enough_recovery_codes_is_not_told(coach: Membership):
+    client, _ = with_app(coach)
+    client.get("/account/safety/recovery-codes/")
+    for page in (SAFETY, "/account/safety/recovery-codes/"):
+        assert "So few are left" not in words_of(client.get(page))
+
+
 # ---- What is kept ------------------------------------------------------------------------------------------------
 def test_secrets_are_stored_encrypted(coach: Membership):
     _, secret = with_app(coach)

@@ -195,6 +195,27 @@ def test_cookies_are_out_of_reach_for_scripts_and_other_sites(client: Client, co
         assert (cookie["httponly"], cookie["samesite"], cookie["domain"], cookie["path"]) == (True, "Lax", "", "/")
 
 
+def test_one_browser_is_signed_out_and_the_others_go_on(coach: Membership):
+    here, there, elsewhere = signed_in(coach), signed_in(coach), signed_in(coach)
+    keys = {browser: UserSession.objects.get(session_key=browser.session.session_key) for browser in (here, there)}
+    page = here.get("/account/sessions/").content.decode()
+    assert f"/account/sessions/{keys[there].pk}/end/" in page
+    assert f"/account/sessions/{keys[here].pk}/end/" not in page
+    answer = here.post(f"/account/sessions/{keys[there].pk}/end/", follow=True)
+    assert "That browser is signed out." in words_of(answer)
+    assert [browser.get("/skills/").status_code for browser in (here, there, elsewhere)] == [200, 302, 200]
+    assert here.post(f"/account/sessions/{keys[there].pk}/end/").status_code == 303
+
+
+def test_nobody_signs_out_somebody_else(coach: Membership, owner: Membership):
+    mine, theirs = signed_in(coach), signed_in(owner)
+    entry = UserSession.objects.get(session_key=theirs.session.session_key)
+    mine.post(f"/account/sessions/{entry.pk}/end/")
+    assert theirs.get("/skills/").status_code == 200
+    assert Client().post(f"/account/sessions/{entry.pk}/end/").status_code == 302
+    assert theirs.get("/skills/").status_code == 200
+
+
 PAGES = ("/account/safety/", "/account/sessions/", "/account/address/", "/account/password/", "/account/confirm/", "/")
 
 

@@ -62,6 +62,7 @@ def test_such_a_comparison_would_be_found(source: str) -> None:
 def test_no_secret_is_kept_as_it_was_told(owner: Membership, coach: Membership, minor: Athlete) -> None:
     """What opens something is kept as a digest; the account's password and a coach's code as a slow hash."""
     make_consent(minor, by=owner, kind="link")
+    make_consent(minor, by=owner, kind="login")
     told: dict[str, Any] = {
         make_token(by=owner, name="door").key: ApiToken.objects.all(),
         make_link(by=coach, athlete=minor).token: PrivateLink.objects.all(),
@@ -92,6 +93,7 @@ def test_a_sign_in_begins_a_session_under_another_key(client: Client, coach: Mem
 
 def test_a_private_link_begins_a_session_under_another_key(owner: Membership, minor: Athlete, client: Client) -> None:
     make_consent(minor, by=owner, kind="link")
+    make_consent(minor, by=owner, kind="login")
     client.get("/join/ABCD-EFGH-JKMN/")
     planted = client.session.session_key
     client.get(f"/link/{make_link(by=owner, athlete=minor).token}/")

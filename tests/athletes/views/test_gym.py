@@ -56,6 +56,12 @@ def test_a_period_out_of_bounds_is_told_beside_its_field(client_of, owner, field
     assert response.context["form"][field].value() == value
 
 
+def test_a_number_that_the_gym_has_in_any_case_is_not_called_optional(client_of, owner):
+    page = client_of(owner).get(reverse("gym")).content.decode()
+    assert page.count("(left empty, it stays as it is)") == 3
+    assert "(optional)" not in page
+
+
 def test_every_time_zone_of_the_iana_database_can_be_chosen():
     chosen = {value for _, zones in time_zone_choices() for value, _ in zones}
     assert {"Europe/Berlin", "America/Argentina/Ushuaia", "Pacific/Chatham", "UTC"} <= chosen
