@@ -12,7 +12,7 @@ from django.db.models import QuerySet
 from django.http import Http404
 
 from athletes.access.rules import holds
-from athletes.models import Caution, GymRow, Membership
+from athletes.models import Athlete, Caution, GymRow, Membership
 from skills.models import Attempt, Bar, Incident, Step, TrainingSession
 
 Row = TypeVar("Row", bound=GymRow)
@@ -26,6 +26,16 @@ def access_session(member: Membership, session_id: UUID) -> TrainingSession:
 def access_attempt(member: Membership, attempt_id: UUID) -> Attempt:
     """Return that attempt of the member's gym, voided or not."""
     return _of_gym(member, Attempt.objects.select_related("athlete__person", "athlete__gym", "void"), attempt_id)
+
+
+def access_own_attempt(member: Membership, athlete: Athlete, attempt_id: UUID) -> Attempt:
+    """Return that own entry of an athlete in sight, voided or not, if the member made it; Http404 otherwise."""
+    rows = Attempt.objects.select_related("athlete__person", "athlete__gym")
+    found = rows.filter(gym=member.gym_id, athlete=athlete, source=Attempt.Source.OWN, logged_by=member)
+    row = found.filter(pk=attempt_id).first()
+    if row is None:
+        raise Http404
+    return row
 
 
 def access_step(member: Membership, step_id: UUID) -> Step:

@@ -13,14 +13,16 @@ from typing import NamedTuple
 from uuid import UUID
 
 from athletes.models import Athlete, Gym
-from skills.core.days import moment_of
+from skills.core.days import day_starts_us, moment_of
 from skills.core.dose_limits import AWAY_DAYS, BEST_WEEKS, RECENT_WEEKS, REP_SECONDS, Volume
 from skills.core.facts import UNASSISTED
 from skills.core.holds import is_hold
+from skills.core.own_practice import OLDEST_DAYS
 from skills.core.weeks import WEEK, monday_of, week_starts_us
 from skills.models import Attempt, Attendance, TrainingSession
 from skills.queries.books import Book
 
+MOST_OWN_ROWS = 60
 _COLUMNS = (
     "step_id", "happened_at", "hold_tenths", "reps", "source", "assistance", "variant", "faults", "missed",
     "pain", "closed_try",
@@ -145,3 +147,12 @@ def _days_away(athlete: Athlete, days: Collection[date], since: datetime, now: d
         last_on = since.astimezone(athlete.gym.zone).date() - timedelta(days=1) if earlier.exists() else back_on
     away = (back_on - last_on).days
     return away if away >= AWAY_DAYS else 0
+
+
+def own_entries(athlete: Athlete, today: date) -> list[Attempt]:
+    """Return the own entries of the days that are still open to them, also those taken back, newest first; one query."""
+    since = moment_of(day_starts_us(today - timedelta(days=OLDEST_DAYS), athlete.gym.time_zone))
+    rows = Attempt.objects.filter(
+        gym=athlete.gym_id, athlete=athlete, source=Attempt.Source.OWN, happened_at__gte=since
+    )
+    return list(rows.select_related("void", "logged_by__person").order_by("-happened_at", "-pk")[:MOST_OWN_ROWS])

@@ -106,6 +106,8 @@ PAGES = {
     "progress_of": Page(frozenset({"guardian"}), record=True),
     "progress_pdf": Page(STAFF | {"guardian"}, record=True),
     "linked_pdf": Page(PEOPLE),  # and who holds a private link; leads members to their own page
+    "own_practice": Page(frozenset({"guardian"}), record=True),
+    "own_practice_undo": _post(frozenset({"guardian"}), record=True),
     "today": Page(STAFF),
     "session_start": _post(LOGGERS),
     "session": Page(STAFF, record=True),
@@ -129,6 +131,8 @@ PAGES = {
     "sign_offs": Page(STAFF),
     "sign_off": Page(STAFF, record=True),
     "athlete": Page(STAFF, record=True),
+    "doses": Page(STAFF, record=True),
+    "dose_change": Page(LOGGERS, record=True),
     "alone": Page(STAFF),
     "why": Page(STAFF, record=True),
     "proof_choose": Page(SIGNERS, record=True),

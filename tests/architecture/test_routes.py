@@ -44,6 +44,7 @@ def address(
     install_library(gym=gym, by=owner)
     session = start_class(coach, minor)
     attempt = log(coach, minor, "pullover-1", 5.0, session=session)
+    own = log(guardian, minor, "pullover-1", 5.0, source="own")
     caution = enter_caution(
         by=coach, athlete=minor, loads=frozenset({"landing"}), from_at=days_before_now(0), until_at=None, reason="ankle"
     )
@@ -65,7 +66,9 @@ def address(
         "token_revoke": [make_token(by=owner, name="door").token.id],
         "tablet_revoke": [add_tablet(by=owner, name="wall").tablet.id],
         **{name: [minor.id] for name in ("athlete_change", "athlete_login", "athlete_guardian", "athlete")},
-        "why": [minor.id, "pullover-1"],
+        **{name: [minor.id, "pullover-1"] for name in ("why", "dose_change")},
+        **{name: [minor.id] for name in ("doses", "own_practice")},
+        "own_practice_undo": [minor.id, own.id],
         "proof_choose": [minor.id],
         "proof": [minor.id, "2026-01-05"],
         "login_end": [minor.id],

@@ -66,7 +66,7 @@ def test_a_changed_dose_stands_in_place_of_the_worked_out_one_with_who_and_why(c
     assert (dose.portion, dose.changed) == (HOLDS, True)
     assert (found.changes["pullover-1"].by, found.changes["pullover-1"].reason) == ("Cleo Adeyemi", "Hips are tight.")
     assert Remark.objects.get(about=row.id).subject == athlete.person
-    last = AuditEntry.objects.order_by("position").last()
+    last = AuditEntry.objects.latest("position")
     assert (last.act, last.about) == ("dose_changed", row.id)
     assert "tight" not in last.content
     assert first_broken_link(coach.gym) is None

@@ -1,0 +1,104 @@
+"""A coach's own dose of a step for the week."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from django import forms
+
+from gymtrack.lib.ids import new_id
+from skills.core.dose_limits import MOST_DAYS, RUNGS_S
+from skills.core.dose_portions import StepCase
+from skills.core.entries import Mistake
+from skills.core.portions import MOST_REPS, MOST_REST_S, MOST_SETS, Portion
+from skills.services.doses import DoseOrder
+
+SET, SKIP, BACK = "set", "skip", "back"
+
+
+def _number(label: str, least: int, most: int) -> forms.IntegerField:
+    """Return a field for a whole number; what lies outside is said by the core, with the field's own name."""
+    sentence = f"{label}: a whole number from {least} to {most}."
+    field = forms.IntegerField(
+        required=False, label=label, widget=forms.NumberInput({"inputmode": "numeric", "autocomplete": "off"})
+    )
+    field.error_messages["invalid"] = sentence
+    return field
+
+
+class DoseForm(forms.Form):
+    """What is to be practised this week instead; sent by one of three buttons: set it, not this week, take it back."""
+
+    id = forms.UUIDField(widget=forms.HiddenInput, initial=new_id)
+    week_on = forms.DateField(widget=forms.HiddenInput)
+    what = forms.ChoiceField(choices=[(SET, SET), (SKIP, SKIP), (BACK, BACK)], widget=forms.HiddenInput)
+    sets = _number("Sets", 1, MOST_SETS)
+    reps = _number("Reps in a set", 1, MOST_REPS)
+    hold_seconds = forms.TypedChoiceField(
+        required=False,
+        coerce=int,
+        empty_value=None,
+        choices=[(str(rung), f"{rung} s") for rung in RUNGS_S],
+        widget=forms.RadioSelect,
+        label="Each hold",
+    )
+    rest_seconds = _number("Seconds of rest in between", 0, MOST_REST_S)
+    days = forms.TypedChoiceField(
+        required=False,
+        coerce=int,
+        empty_value=None,
+        choices=[("1", "one"), *((str(n), str(n)) for n in range(2, MOST_DAYS + 1))],
+        widget=forms.RadioSelect,
+        label="Days this week",
+    )
+    reason = forms.CharField(
+        required=False, max_length=500, label="Reason", help_text="For the coaches. Write nothing about health here."
+    )
+
+    def __init__(
+        self, case: StepCase, data: Mapping[str, Any] | None = None, initial: Mapping[str, Any] | None = None
+    ) -> None:
+        super().__init__(data, initial=dict(initial or {}), auto_id="dose_%s")
+        self._is_hold = case.own.hold_seconds is not None
+        if self._is_hold:
+            self.fields["reps"].label = "Holds in a set"
+        else:
+            del self.fields["hold_seconds"]
+
+    @staticmethod
+    def initial_of(portion: Portion, week_on: date) -> dict[str, object]:
+        """Return the figures of a portion for a form that nobody has touched."""
+        rung = portion.hold_seconds if portion.hold_seconds in RUNGS_S else None
+        return {
+            "week_on": week_on,
+            "sets": portion.sets,
+            "reps": portion.reps,
+            "hold_seconds": rung,
+            "rest_seconds": portion.rest_seconds,
+            "days": min(portion.days, MOST_DAYS),
+        }
+
+    def clean(self) -> None:
+        """Ask for every figure, where a dose is set."""
+        if self.cleaned_data.get("what") != SET:
+            return
+        for name in ("sets", "reps", "hold_seconds", "rest_seconds", "days"):
+            if name in self.fields and name not in self.errors and self.cleaned_data.get(name) is None:
+                self.add_error(name, f"{self.fields[name].label} is missing.")
+
+    def as_order(self) -> DoseOrder:
+        """Return what a valid form says, as the service takes it."""
+        said = self.cleaned_data
+        portion = (
+            Portion(said["sets"], said["reps"], said.get("hold_seconds"), said["rest_seconds"], said["days"])
+            if said["what"] == SET
+            else None
+        )
+        return DoseOrder(said["week_on"], portion, said["reason"], taken_back=said["what"] == BACK, id=said["id"])
+
+    def refuse(self, *mistakes: Mistake) -> None:
+        """Put the service's sentences beside the fields that they are about."""
+        for mistake in mistakes:
+            self.add_error(mistake.field if mistake.field in self.fields else None, mistake.sentence)
