@@ -7,11 +7,12 @@ from collections.abc import Collection, Iterator, Mapping
 from typing import TypeVar, cast
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from athletes.models import Caution, CautionLift
 from skills.core import facts
 from skills.core.days import moment_us
+from skills.core.successes import Least, least_of
 from skills.models import Attempt, AttemptVoid, Opening, SignOff
 from skills.queries.books import Book
 
@@ -24,17 +25,47 @@ def histories_of(
     With `codes`, attempts and sign-offs of other steps are left out; voids, openings and cautions always come
     whole: a sign-off may rest on an attempt at another step.
     """
-    steps = None if codes is None else [book.steps[code].id for code in codes]
+    rows = _at_steps(book, Attempt.objects.all(), codes)
+    return _histories(book, athlete_ids, codes, rows)
+
+
+def telling_histories_of(
+    book: Book, athlete_ids: Collection[UUID], codes: Collection[str]
+) -> Mapping[UUID, facts.History]:
+    """Return the same without the tries at which the steps' rules cannot look: years of misses need not be read.
+
+    How it stands at these steps comes out the same (`skills.core.successes`).
+    """
+    telling = Q()
+    for code in codes:
+        telling |= Q(step=book.steps[code].id) & _telling(least_of(book.rules.steps[code]))
+    return _histories(book, athlete_ids, codes, Attempt.objects.filter(telling) if codes else Attempt.objects.none())
+
+
+def _telling(least: Least | None) -> Q:
+    """Say in SQL what `Least.allows` says."""
+    if least is None:
+        return Q()
+    clean = Q(faults=[], missed=[], pain=False) if least.clean else Q()
+    holds = Q(pk=None) if least.tenths is None else Q(hold_tenths__gte=least.tenths)
+    reps = Q(pk=None) if least.reps is None else Q(hold_tenths=None, reps__gte=least.reps)
+    return clean & (holds | reps)
+
+
+def _histories(
+    book: Book, athlete_ids: Collection[UUID], codes: Collection[str] | None, attempts: QuerySet[Attempt]
+) -> Mapping[UUID, facts.History]:
     cautions = list(Caution.objects.filter(athlete__in=athlete_ids))
     lifts = _by_caution(cautions)
     grouped = _Grouped()
-    for athlete_id, fact in _attempts(book, _of(book, Attempt.objects.all(), athlete_ids, steps)):
+    for athlete_id, fact in _attempts(book, _of(book, attempts, athlete_ids)):
         grouped.attempts[athlete_id].append(fact)
     for athlete_id, void in _voids(athlete_ids):
         grouped.voids[athlete_id].append(void)
-    for opening in _of(book, Opening.objects.all(), athlete_ids, None):
+    for opening in _of(book, Opening.objects.all(), athlete_ids):
         grouped.openings[opening.athlete_id].append(opening_fact(opening, book.codes[opening.step_id]))
-    for sign_off in _of(book, SignOff.objects.select_related("criterion"), athlete_ids, steps):
+    sign_offs = _at_steps(book, SignOff.objects.select_related("criterion"), codes)
+    for sign_off in _of(book, sign_offs, athlete_ids):
         grouped.sign_offs[sign_off.athlete_id].append(sign_off_fact(sign_off, book.codes[sign_off.step_id]))
     for caution in cautions:
         grouped.cautions[caution.athlete_id].append(caution_fact(caution))
@@ -67,12 +98,13 @@ class _Grouped:
 Row = TypeVar("Row", Attempt, SignOff, Opening)
 
 
-def _of(
-    book: Book, rows: QuerySet[Row], athlete_ids: Collection[UUID], steps: Collection[UUID] | None
-) -> QuerySet[Row]:
+def _of(book: Book, rows: QuerySet[Row], athlete_ids: Collection[UUID]) -> QuerySet[Row]:
     """Name the gym too: the indexes lead with it, and SQLite may else walk through all attempts at a step."""
-    found = rows.filter(gym=book.gym_id, athlete__in=athlete_ids)
-    return found if steps is None else found.filter(step__in=steps)
+    return rows.filter(gym=book.gym_id, athlete__in=athlete_ids)
+
+
+def _at_steps(book: Book, rows: QuerySet[Row], codes: Collection[str] | None) -> QuerySet[Row]:
+    return rows if codes is None else rows.filter(step__in=[book.steps[code].id for code in codes])
 
 
 def _voids(athlete_ids: Collection[UUID]) -> Iterator[tuple[UUID, facts.Void]]:

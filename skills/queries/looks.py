@@ -22,7 +22,7 @@ from skills.core.facts import History
 from skills.core.readiness import StepStanding, look_at
 from skills.models import Attempt, AttemptVoid, Opening, SignOff
 from skills.queries.books import Book
-from skills.queries.histories import histories_of
+from skills.queries.histories import telling_histories_of
 from skills.queries.timelines import Timelines
 
 Version = tuple[tuple[int, int], ...]
@@ -81,7 +81,7 @@ def _look(
     us: int,
 ) -> dict[UUID, Look]:
     helped = _help_of(book, asked.keys())
-    histories = histories_of(book, asked.keys(), set[str]().union(*asked.values()))
+    histories = telling_histories_of(book, asked.keys(), set[str]().union(*asked.values()))
     looks = {}
     for key, codes in asked.items():
         history = histories[key]

@@ -13,6 +13,7 @@ from django.contrib.sessions.backends.db import SessionStore
 from django.db import transaction
 from django.utils import timezone
 
+from athletes.access.session_limits import SEEN_AT, SIGNED_IN_AT
 from athletes.models import Athlete, Membership
 from gymtrack.lib.ids import new_id
 from skills.core.entries import Result
@@ -77,12 +78,18 @@ class Scene:
 
     def cookies(self) -> dict[str, str]:
         """Sign the coach in and return the cookies of that browser."""
-        account, store = self.coach.account, SessionStore()
-        store[SESSION_KEY] = str(account.pk)
-        store[BACKEND_SESSION_KEY] = "allauth.account.auth_backends.AuthenticationBackend"
-        store[HASH_SESSION_KEY] = account.get_session_auth_hash()
-        store.create()
-        return {"sessionid": str(store.session_key), "csrftoken": CSRF_SECRET}
+        return cookies_of(self.coach)
+
+
+def cookies_of(member: Membership) -> dict[str, str]:
+    """Sign somebody in and return the cookies of that browser."""
+    account, store = member.account, SessionStore()
+    store[SESSION_KEY] = str(account.pk)
+    store[BACKEND_SESSION_KEY] = "allauth.account.auth_backends.AuthenticationBackend"
+    store[HASH_SESSION_KEY] = account.get_session_auth_hash()
+    store[SIGNED_IN_AT] = store[SEEN_AT] = timezone.now().timestamp()  # or it is taken as over
+    store.create()
+    return {"sessionid": str(store.session_key), "csrftoken": CSRF_SECRET}
 
 
 def make_scene(*, athletes: int = 12, attempts_each: int = 40) -> Scene:
@@ -97,16 +104,21 @@ def make_scene(*, athletes: int = 12, attempts_each: int = 40) -> Scene:
     return scene
 
 
-def fill(scene: Scene, athlete: Athlete, attempts: int) -> None:
+def fill(scene: Scene, athlete: Athlete, attempts: int, *, over: timedelta = _MONTHS) -> None:
     """Give an athlete a past of so many holds at the step, all a little short, over half a year."""
-    began = timezone.now() - _MONTHS
-    gap = (_MONTHS - timedelta(days=2)) / max(attempts, 1)
+    began = timezone.now() - over
+    gap = (over - timedelta(days=2)) / max(attempts, 1)
     with transaction.atomic():
         locked = lock_athlete(athlete.id)
         Attempt.objects.bulk_create(
             (_past(scene, athlete, number, began + gap * number) for number in range(attempts)), batch_size=2000
         )
         rebuild_athlete(book=scene.book, athlete=locked, now=timezone.now(), store=True)
+
+
+def log_one(scene: Scene, athlete: Athlete) -> None:
+    """Write down one more hold that is too short, past the program, so that what was kept of the facts is stale."""
+    Attempt.objects.bulk_create([_past(scene, athlete, 1, timezone.now())])
 
 
 def _past(scene: Scene, athlete: Athlete, number: int, happened_at: datetime) -> Attempt:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 
 from django.core.management import BaseCommand, CommandParser, call_command
 
-from tests.bench import bulk, crowd, machine, pages, writing
+from tests.bench import bulk, crowd, histories, machine, pages, writing
 from tests.bench.figures import Figure, json_line
 
 # Each measure yields the figures that it is named after.
@@ -23,6 +23,7 @@ MEASURES: dict[tuple[str, ...], Callable[[int], list[Figure]]] = {
     ("eight_clients_over_one", "eight_clients_worst_wait"): crowd.eight_clients,
     ("rebuild_over_reading",): bulk.rebuild,
     ("log_attempt_history_growth",): writing.history_growth,
+    ("athlete_page_history_growth", "athlete_page_after_a_try_history_growth"): histories.athlete_page,
     ("import_attempts", "import_attempts_over_a_minute"): bulk.import_sheet,
 }
 NAMES = [name for names in MEASURES for name in names]
