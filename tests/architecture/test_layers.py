@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
-CORE = sorted([*(ROOT / "skills" / "core").glob("*.py"), *(ROOT / "athletes" / "core").glob("*.py")])
+CORE = sorted([*(ROOT / "skills" / "core").rglob("*.py"), *(ROOT / "athletes" / "core").rglob("*.py")])
 PURE = ("skills.core", "athletes.core")
 # Numerics, inside the function that needs them, so that pages which don't never pay for the import.
 NUMERICS = {
     "endurance.py": {"scipy.optimize"},
+    "highs.py": {"highspy", "numpy", "numpy.typing"},
     "operating_curve.py": {"numpy", "numpy.typing"},
     "trend.py": {"scipy.stats"},
 }

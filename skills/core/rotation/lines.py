@@ -1,0 +1,136 @@
+"""Looking for good holes for the bars, rotation by rotation, before anything is solved in whole numbers.
+
+With every bar held to a line of holes, what is left is nearly a flow of people through stations, and its relaxation
+is solved in milliseconds from where the last one ended. So bars are taken one after another, each tried at every hole
+for the whole class and then with one re-set between the best few, until no bar can do better alone. The relaxation
+with all bars free is a bound on every plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Final
+
+from skills.core.rotation.asks import Ask
+from skills.core.rotation.highs import Highs, InfeasibleError, Line
+
+_BEST_FEW: Final = 4  # holes between which a re-set is tried
+_NEAR: Final = 0.004  # share of the bound from which on looking further is left to the whole numbers
+_NONE: Final = float("-inf")
+
+
+@dataclass
+class Search:
+    """The search over the bars' lines. `bound` is the worth that no plan exceeds."""
+
+    highs: Highs
+    tries: int  # how many lines to try at most
+    bound: float = 0.0
+    lines: dict[str, Line] = field(default_factory=dict)
+    worth: float = _NONE
+    _known: dict[tuple[tuple[str, Line], ...], float] = field(default_factory=dict)
+
+    @property
+    def ask(self) -> Ask:
+        """The class."""
+        return self.highs.made.ask
+
+    def run(self) -> bool:
+        """Look; return whether any lines were found that a plan can have. Raises InfeasibleError."""
+        bound = self.highs.relaxed()
+        if bound is None:
+            raise InfeasibleError("No plan keeps all the rules.")
+        self.bound = bound
+        self.lines = self._heaviest()
+        self.worth = self._try_all()
+        while self.lines and self.worth < self.bound * (1 - _NEAR) and self._better():
+            if len(self._known) >= self.tries:
+                break
+        self.hold()
+        return self.worth > _NONE
+
+    def hold(self) -> None:
+        """Hold every bar to its line."""
+        for key, line in self.lines.items():
+            self.highs.hold(key, line)
+
+    def free(self) -> None:
+        """Let every bar free."""
+        for key in self.lines:
+            self.highs.hold(key, None)
+
+    def _heaviest(self) -> dict[str, Line]:
+        """Return the hole that each bar has for the longest in the relaxation, or where it is set now."""
+        values, ask, lines = self.highs.values(), self.ask, {}
+        for key, holes in self._holes().items():
+            weight = {
+                hole: sum(values[self.highs.made.hole[rotation, key, hole]] for rotation in range(ask.rotations))
+                for hole in holes
+            }
+            now = ask.station[key].hole
+            best = max(holes, key=lambda hole, weight=weight: (weight[hole], -hole))  # type: ignore[misc]
+            lines[key] = (best if now is None else now,) * ask.rotations
+        return lines
+
+    def _holes(self) -> dict[str, list[int]]:
+        found: dict[str, set[int]] = {}
+        for _, key, hole in self.highs.made.hole:
+            found.setdefault(key, set()).add(hole)
+        return {key: sorted(holes) for key, holes in found.items()}
+
+    def _try_all(self) -> float:
+        self.hold()
+        return self._value()
+
+    def _value(self) -> float:
+        key = tuple(sorted(self.lines.items()))
+        if key not in self._known:
+            found = self.highs.relaxed()
+            self._known[key] = _NONE if found is None else found
+        return self._known[key]
+
+    def _better(self) -> bool:
+        """Give each bar in turn the line that is worth most while the others stay; say whether anything was gained."""
+        before = self.worth
+        for key, holes in self._holes().items():
+            old = self.lines[key]
+            best, worth = old, self.worth
+            for line in self._candidates(key, holes):
+                if (tried := self._with(key, line)) > worth + 1e-6:
+                    best, worth = line, tried
+            self.lines[key], self.worth = best, worth
+            self.highs.hold(key, best)
+        return self.worth > before + 1e-6
+
+    def _with(self, key: str, line: Line) -> float:
+        self.lines[key] = line
+        if tuple(sorted(self.lines.items())) not in self._known:
+            self.highs.hold(key, line)
+        return self._value()
+
+    def _candidates(self, key: str, holes: list[int]) -> Iterator[Line]:
+        ask = self.ask
+        ways = [line for hole in holes if self._allowed(key, line := (hole,) * ask.rotations)]
+        yield from ways
+        best = sorted(holes, key=lambda hole: (-self._with(key, (hole,) * ask.rotations), hole))[:_BEST_FEW]
+        now = ask.station[key].hole
+        first = best if now is None or now in best else [now, *best]
+        for one in first:
+            for other in best:
+                for rotation in range(1, ask.rotations) if one != other else ():
+                    line = (one,) * rotation + (other,) * (ask.rotations - rotation)
+                    if self._allowed(key, line):
+                        yield line
+
+    def _allowed(self, key: str, line: Line) -> bool:
+        most = self.ask.most_resets
+        if most is None:
+            return True
+        others = sum(self._resets(bar, held) for bar, held in self.lines.items() if bar != key)
+        return others + self._resets(key, line) <= most
+
+    def _resets(self, key: str, line: Line) -> int:
+        now = self.ask.station[key].hole
+        return sum(a != b for a, b in pairwise(line if now is None else (now, *line)))
