@@ -25,6 +25,7 @@ from typing import Final
 
 from skills.core.endurance import JOINED, JOINED_LEAST, OTHERS, SPREAD, Curve, NotAShareError
 from skills.core.levers import Pose, ratio_to_straight
+from skills.core.pairs import Pair
 from skills.core.segments import TABLES, WINTER
 
 PERCENT: Final = 90
@@ -59,14 +60,6 @@ class Lever:
     def unsure(self) -> float:
         """How far it may be off for everybody, as a standard deviation of its logarithm."""
         return hypot(max(TABLES_UNSURE, log(self.high / self.low) / 2), POSE_UNSURE)
-
-
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """What one person held on both steps, clean, in tenths of a second."""
-
-    known_tenths: int
-    next_tenths: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,11 +129,6 @@ def calibration(pairs: Sequence[Pair], lever: Lever) -> Calibration:
 def holds(told: Estimate, seconds: float) -> bool:
     """Whether a hold lies in the band; one that is shorter than the curve goes is as good as its end."""
     return told.low <= max(seconds, LEAST_S) <= told.high
-
-
-def usable(pairs: Sequence[Pair]) -> list[Pair]:
-    """Return the pairs whose known hold lies on the curve."""
-    return [pair for pair in pairs if pair.known_tenths / 10 <= LONGEST_S and pair.next_tenths / 10 <= LONGEST_S]
 
 
 # ---- What a hold tells by itself ---------------------------------------------------------------------------------

@@ -1,6 +1,7 @@
 """The estimate for the next hold: against statics and curves by hand, and against people whose strength is known."""
 
 from dataclasses import replace
+from itertools import islice
 from math import exp, log, sqrt
 from random import Random
 from statistics import fmean, median
@@ -17,14 +18,13 @@ from skills.core.estimates import (
     Estimate,
     Lever,
     NoEstimateError,
-    Pair,
     calibration,
     estimate,
     holds,
     lever_between,
-    usable,
 )
 from skills.core.levers import Pose
+from skills.core.pairs import Pair
 
 TUCK, LEVEL = Pose(90, 120), Pose(90, 0)
 LEVER = lever_between(TUCK, LEVEL)
@@ -145,10 +145,6 @@ def test_calibration_tells_each_pair_by_the_others_alone():
     )
 
 
-def test_pairs_beyond_the_curve_are_left_out():
-    assert usable([Pair(5000, 100), Pair(600, 100), Pair(600, 5000)]) == [Pair(600, 100)]
-
-
 def test_a_hold_shorter_than_the_curve_goes_lies_in_a_band_that_ends_there():
     told = estimate(45, LEVER)
     assert told.low == LEAST_S
@@ -180,8 +176,8 @@ def people(lots: Random, ratio: float, count: int, curve: Curve = JOINED) -> lis
 
 def pairs_of(crowd: list[Person], most: int) -> list[Pair]:
     """Return those who hold both steps, as a gym would have clocked them."""
-    both = [Pair(int(known * 10), int(held * 10)) for known, held in crowd if held >= 2]
-    return usable(both)[:most]
+    both = (Pair(int(known * 10), int(held * 10)) for known, held in crowd if 2 <= held <= LONGEST_S)
+    return [*islice(both, most)]
 
 
 def covered(crowd: list[Person], lever: Lever, gym: list[Pair]) -> tuple[float, float]:
