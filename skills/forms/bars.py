@@ -15,6 +15,7 @@ from athletes.models import Athlete
 from gymtrack.lib.ids import new_id
 from gymtrack.lib.units import IMPERIAL, format_setting, format_size, parse_size_mm
 from skills.core.bar_entry import NAME_LENGTH, BarEntry, BarProblem, is_unusual
+from skills.forms.sessions import BarCheckForm
 from skills.models import Bar
 from skills.queries.bars import place_of
 
@@ -183,6 +184,31 @@ def read_setting(code: str) -> tuple[UUID, int | None]:
     """Return the bar and the hole of a code that `setting_code` made."""
     bar_id, _, hole = code.partition(":")
     return UUID(bar_id), int(hole) if hole else None
+
+
+class BarSetForm(BarCheckForm):
+    """One bar of the list, set into a hole and looked over."""
+
+    session = forms.UUIDField(required=False, widget=forms.HiddenInput)
+
+    def __init__(
+        self,
+        data: Mapping[str, Any] | None = None,
+        *,
+        bar: Bar,
+        units: str,
+        hole: int | None = None,
+        session_id: str = "",
+    ) -> None:
+        ((_, choices),) = settings_of([bar], units)
+        chosen = setting_code(bar.id, hole) if hole or bar.holes is None else ""
+        super().__init__(data, {"setting": chosen, "session": session_id}, settings=choices)
+        del self.fields["bar"]
+        del self.fields["athlete"]
+        field = self.fields["setting"]
+        field.choices = choices if bar.holes is None else [("", "Choose the hole"), *choices]  # type: ignore[attr-defined]
+        field.required, field.label = True, "How it stands now"
+        field.error_messages["required"] = "Say into which hole it was set."
 
 
 class ShareForm(forms.Form):

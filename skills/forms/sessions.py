@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -59,20 +59,48 @@ LOW_BAR_CHECKS = (
 
 
 class BarCheckForm(forms.Form):
-    """A low bar looked over now, by name. Every line has to be ticked: one that is not true keeps the bar shut."""
+    """A low bar looked over now: one of the gym's list as it was set, or another by name.
 
+    Every line has to be ticked: one that is not true keeps the bar shut. `settings` are the ways in which the bars of
+    the list can stand, in groups, as `skills.forms.bars.settings_of` gives them.
+    """
+
+    setting = forms.ChoiceField(required=False, label="Which bar, and into which hole it was set")
     bar = forms.CharField(
-        max_length=60, label="Which bar", widget=forms.TextInput({"list": "bars", "autocomplete": "off"})
+        required=False,
+        max_length=60,
+        label="Which bar",
+        widget=forms.TextInput({"list": "bars", "autocomplete": "off"}),
     )
     looked_over = forms.MultipleChoiceField(
         choices=LOW_BAR_CHECKS, widget=forms.CheckboxSelectMultiple, label="Looked over just now"
     )
     athlete = forms.UUIDField(required=False, widget=forms.HiddenInput)
 
-    def __init__(self, data: Mapping[str, Any] | None = None, initial: dict[str, Any] | None = None) -> None:
+    def __init__(
+        self,
+        data: Mapping[str, Any] | None = None,
+        initial: dict[str, Any] | None = None,
+        *,
+        settings: Sequence[tuple[str, object]] = (),
+    ) -> None:
         super().__init__(data, initial=initial, auto_id="bar_%s")
-        self.fields["bar"].error_messages["required"] = "Name the bar, as it is called in your gym."
         self.fields["looked_over"].error_messages["required"] = "Look the bar over and tick every line."
+        if settings:
+            self.fields["setting"].choices = [("", "another bar, named below"), *settings]  # type: ignore[attr-defined]
+            self.fields["bar"].label = "Another bar, by name"
+        else:
+            del self.fields["setting"]
+            self.fields["bar"].required = True
+            self.fields["bar"].error_messages["required"] = _NAME_IT
+
+    def clean(self) -> None:
+        """Refuse a check of no bar, and of two."""
+        setting, name = self.cleaned_data.get("setting"), self.cleaned_data.get("bar")
+        if "setting" in self.fields and "setting" not in self.errors and not setting and not name:
+            self.add_error("setting", "Choose the bar and its hole, or name another bar.")
+        if setting and name:
+            self.add_error("bar", "A check is of one bar: choose it above, or name another one.")
 
     def clean_looked_over(self) -> list[str]:
         """Refuse a check that leaves a line out."""
@@ -81,3 +109,6 @@ class BarCheckForm(forms.Form):
         if missing:
             raise forms.ValidationError(f"Not ticked yet: {' '.join(missing)} The bar stays shut until all is so.")
         return ticked
+
+
+_NAME_IT = "Name the bar, as it is called in your gym."

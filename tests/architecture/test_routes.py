@@ -26,6 +26,7 @@ from tests.architecture.routes import (
     view_of,
 )
 from tests.factories.athletes import make_consent
+from tests.factories.bars import make_low_bar
 from tests.factories.skills import days_before_now, log, start_class, step_of
 
 ROLES = {"coach_two": "coach", "reader": "coach", "athlete_member": "athlete"}
@@ -62,7 +63,9 @@ def address(
         "factor_reset": [coach.id],
         **{name: [invitation.id] for name in ("invitation_renew", "invitation_revoke")},
         "join_code": ["ABCD-EFGH-JKMN"],
-        **{name: [minor.id] for name in ("consents", "contacts", "screenings")},
+        **{name: [minor.id] for name in ("consents", "contacts", "screenings", "measures")},
+        **{name: [make_low_bar(gym, name).id] for name in ("bar_change", "bar_retire", "bar_set")},
+        "set_bar": [minor.id, "pullover-6"],
         "token_revoke": [make_token(by=owner, name="door").token.id],
         "tablet_revoke": [add_tablet(by=owner, name="wall").tablet.id],
         **{name: [minor.id] for name in ("athlete_change", "athlete_login", "athlete_guardian", "athlete")},
@@ -85,7 +88,10 @@ def address(
         "step": ["bar-pullover", "pullover-1"],
         **{name: ["bar-pullover", "pullover-1"] for name in ("criterion_edit", "criterion_trial", "criterion_adopt")},
         "criterion_curve": ["bar-pullover", "pullover-1"],
-        **{name: [session.id] for name in ("session", "session_present", "session_end", "attempt_log", "bar_check")},
+        **{
+            name: [session.id]
+            for name in ("session", "session_present", "session_end", "attempt_log", "bar_check", "share_bar")
+        },
         "session_athlete": in_session,
         "session_step": in_session,
         "session_unwell": in_session,

@@ -16,9 +16,12 @@ from athletes.services.screenings import enter_screening
 from athletes.services.tablets import add_tablet, note_contact, revoke_tablet
 from athletes.services.tokens import make_token
 from gymtrack.lib.ids import new_id
+from skills.core.portions import Portion
+from skills.core.weeks import monday_of
 from skills.models import Incident, TrainingSession
 from skills.services.attempts import void_attempt
 from skills.services.cautions import enter_caution, note_skin
+from skills.services.doses import DoseOrder, change_dose
 from skills.services.safety import (
     CheckEntry,
     IncidentEntry,
@@ -27,13 +30,16 @@ from skills.services.safety import (
     log_incident,
 )
 from skills.services.sessions import end_session
-from tests.factories.athletes import make_athlete, make_certificate, make_consent, years_before_today
+from tests.factories.athletes import make_athlete, make_certificate, make_consent, make_measure, years_before_today
+from tests.factories.bars import check_hole, make_high_bar, make_low_bar
 from tests.factories.skills import (
     days_before_now,
     decide,
     library,
     log,
+    measure_angle,
     meet,
+    page_of,
     pass_step,
     reach,
     start_class,
@@ -68,6 +74,7 @@ def build(owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete
     """Ada is past her first inversion, Mia waits for hers under a caution; others have just begun."""
     gym = owner.gym
     library(gym, owner)
+    measure_angle(gym, "pullover-2", "legs from straight down, 90 is level")
     others = [make_athlete(gym, name, birth_on=years_before_today(12 + 5 * place)) for place, name in enumerate(NAMES)]
     pass_step(coach, athlete, "pullover-3a")
     reach(coach, minor, "pullover-3a")
@@ -77,9 +84,11 @@ def build(owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete
     running = _today(coach, athlete, minor, others)
     mistaken = log(coach, athlete, "pullover-2", 4.1, session=running, faults=("knees-give",), note="left knee first")
     void_attempt(by=coach, attempt=log(coach, athlete, "pullover-2", 9.9, session=running), reason="Wrong athlete")
-    return World(
-        gym, athlete, minor, running, _ids(owner, coach, athlete, minor, running) | {"attempt_void": [mistaken.id]}
-    )
+    dosed = DoseOrder(monday_of(timezone.localdate(timezone=gym.zone)), Portion(2, 1, 10, 120, 2), "Grip tires first.")
+    change_dose(by=coach, athlete=athlete, step=page_of(gym, "pullover-2"), order=dosed)
+    log(coach, minor, "pullover-1", 5.0, reps=3, source="own")
+    of_try = {name: [mistaken.id] for name in ("attempt_void", "attempt_angle")}
+    return World(gym, athlete, minor, running, _ids(owner, coach, athlete, minor, running) | of_try)
 
 
 def _papers(owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete) -> None:
@@ -167,6 +176,20 @@ def _safety(coach: Membership, minor: Athlete, running: TrainingSession) -> Inci
     return incident
 
 
+def _bars(coach: Membership, athlete: Athlete, running: TrainingSession) -> dict[str, list[Any]]:
+    """A tied bar beneath a high one, set too high for somebody, and a high one of which little is known."""
+    low = make_low_bar(coach.gym, "low bar with a long name, beneath the beam by the window", ceiling_mm=2400)
+    make_high_bar(coach.gym, clear_front_mm=1600)
+    make_measure(athlete)
+    check_hole(coach, low, 22)
+    of_bar = ("bar_change", "bar_retire", "bar_set")
+    return {
+        "set_bar": [athlete.id, "pullover-6"],
+        "share_bar": [running.id],
+        **{name: [low.id] for name in of_bar},
+    }
+
+
 def _ids(
     owner: Membership, coach: Membership, athlete: Athlete, minor: Athlete, running: TrainingSession
 ) -> dict[str, list[Any]]:
@@ -179,10 +202,14 @@ def _ids(
         "staff_end": [coach.id],
         "certificates": [coach.id],
         "factor_reset": [coach.id],
-        **{name: [minor.id] for name in ("consents", "contacts", "screenings")},
+        **{name: [minor.id] for name in ("consents", "contacts", "screenings", "measures")},
+        **_bars(coach, athlete, running),
         "token_revoke": [make_token(by=owner, name="door tablet").token.id],
         "tablet_revoke": [_tablets(owner, coach).id],
         "athlete": [athlete.id],
+        "doses": [athlete.id],
+        "dose_change": [athlete.id, "pullover-2"],
+        "own_practice": [minor.id],
         "incident": [_safety(coach, minor, running).id],
         "erasure": [athlete.person_id],
         "erasure_ward": [minor.id],
