@@ -77,9 +77,8 @@ def _in_rotation(ask: Ask, plan: Plan, rotation: int) -> Iterator[Broken]:
             yield Broken("more people than places", rotation, station.key)
         if station.adjustable and any(seat.hole != plan.holes.get((rotation, station.key)) for seat in there):
             yield Broken("two heights of one bar", rotation, station.key)
-        yield from _led(
-            ask, plan, rotation, station.key, [ask.choice(seat) for seat in known if seat.station == station.key]
-        )
+        done = [ask.choice(seat) for seat in known if seat.station == station.key]
+        yield from _led(ask, plan, rotation, station.key, done)
     yield from _coaches(ask, plan, rotation)
     yield from _apart(ask, seats, rotation)
 

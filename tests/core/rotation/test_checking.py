@@ -53,6 +53,7 @@ def test_a_rule_that_is_broken_in_a_rotation_is_named_with_its_place(rule, at, s
     ("rule", "change", "spoiled"),
     [
         ("kept apart, yet together", {"apart": (Apart("a", "b"),)}, plan(seat("a"), seat("b"))),
+        ("not there", {"people": PEOPLE[1:]}, plan(seat("a"))),
         ("not where the coach put them", {"pins": (Pin("a", 0, "high"),)}, plan(seat("b"))),
         ("not there", {"people": (replace(PEOPLE[0], comes=1), *PEOPLE[1:])}, plan(seat("a"))),
         ("more re-sets than allowed", {}, plan(holes={(0, "low"): 3, (1, "low"): 4})),

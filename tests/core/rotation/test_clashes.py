@@ -73,6 +73,7 @@ def test_no_smaller_set_clashes(seed):
     if brute.best_worth(ask) is not None:
         assert clash is None
         return
+    assert clash is not None
     assert brute.best_worth(_only(ask, clash.rules)) is None
     for fewer in combinations(rules_of(ask), len(clash.rules) - 1):
         assert brute.best_worth(_only(ask, fewer)) is not None
