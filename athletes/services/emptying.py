@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterator
 from functools import reduce
 from operator import or_
@@ -13,6 +12,7 @@ from django.db import models
 from django.db.models import Q, QuerySet
 
 from athletes.core.kept import ERASED, TABLES, Erasing, Kept
+from athletes.core.mentions import whole_words
 from athletes.models import Gym, Person, Remark
 
 # Log-ins may be another gym's too: `athletes.services.log_ins` sees to them.
@@ -73,7 +73,7 @@ def _words_of(gym: Gym) -> Iterator[tuple[QuerySet[Any], str]]:
 
 def _replaced(rows: QuerySet[Any], column: str, words: Collection[str]) -> int:
     some = reduce(or_, (Q((f"{column}__icontains", word)) for word in words))
-    whole = re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, words))})(?!\w)", re.IGNORECASE)
+    whole = whole_words(words)
     number = 0
     for pk, text in rows.filter(some).values_list("pk", column):
         if (put := whole.sub(ERASED, text)) != text:

@@ -9,6 +9,7 @@ from datetime import datetime
 from django.db import transaction
 from django.utils import timezone
 
+from athletes.core.mentions import is_findable
 from athletes.core.refusal import Refusal
 from athletes.models import Account, Athlete, Erasure, ErasureRequest, Gym, Membership, Person
 from athletes.services.audit import record_act
@@ -89,8 +90,8 @@ def _names_of(person: Person, accounts: Collection[Account]) -> _Names:
     """Return the words; one short word alone, 'Li' say, would be found in half of all others' notes."""
     addresses = {address for address in (person.email, *(account.email for account in accounts)) if address}
     name = person.full_name.strip()
-    is_whole = len(name.split()) > 1
-    return _Names(tuple({*addresses, *([name] if name else [])}), tuple({*addresses, *([name] if is_whole else [])}))
+    whole = [name] if is_findable(name) else []
+    return _Names(tuple({*addresses, *([name] if name else [])}), tuple({*addresses, *whole}))
 
 
 def _leave(gym: Gym, person: Person, at: datetime) -> None:

@@ -120,6 +120,7 @@ class EquipmentForm(RefusableForm):
     item = forms.CharField(
         max_length=60,
         label="Which piece of equipment",
+        help_text="As it is called in your gym; nobody's name.",
         widget=forms.TextInput({"list": "items", "autocomplete": "off"}),
     )
     found = forms.MultipleChoiceField(

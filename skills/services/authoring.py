@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime
@@ -15,6 +16,7 @@ from athletes.core.refusal import Refusal
 from athletes.models import Gym, Membership
 from athletes.queries.gyms import athlete_ids
 from athletes.services.audit import record_act
+from athletes.services.names_kept_out import NO_NAME, is_named_in
 from skills.core import criteria
 from skills.core.criterion_fit import misfits
 from skills.core.steps import CycleError
@@ -142,7 +144,13 @@ def _save(
         order = _placed([*known], text.skill, place)
         if changes.nothing and order == [*known]:
             return changes
-        _refuse([*_clashes(gym, changes), *graph_problems([*(known | {text.skill: changes.skill}).values()])])
+        _refuse(
+            [
+                *_clashes(gym, changes),
+                *_named(gym, changes),
+                *graph_problems([*(known | {text.skill: changes.skill}).values()]),
+            ]
+        )
         before, now = book_of(gym), timezone.now()
         skill = _write(gym, by, changes, order, now)
         touch_rules(gym)
@@ -180,6 +188,13 @@ def _clashes(gym: Gym, changes: SkillChanges) -> Iterator[FileProblem]:
         if labels.count(change.step.label) > 1:
             label = change.step.label
             yield _at(changes, change.step, "label", f"another step of this skill has the number “{label}” already.")
+
+
+def _named(gym: Gym, changes: SkillChanges) -> Iterator[FileProblem]:
+    """What a step was like stays for good, so that nobody's name may stand in it."""
+    for change in (*changes.new, *changes.changed):
+        if is_named_in([json.dumps(step_json(change.step), ensure_ascii=False)], gym_id=gym.id):
+            yield _at(changes, change.step, "", NO_NAME)
 
 
 def _circles(book: Book) -> Iterator[FileProblem]:

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from athletes.models import Gym, Membership
 from athletes.services.audit import record_act
+from athletes.services.names_kept_out import NO_NAME, is_named_in
 from athletes.services.roster import locked_gym
 from gymtrack.lib.ids import new_id
 from gymtrack.lib.units import format_setting, format_size
@@ -72,6 +73,8 @@ def _refuse_taken(gym: Gym, name: str, key: UUID) -> None:
     """Part of the caller's transaction, which holds the gym: one list has no two bars in use by one name."""
     if Bar.objects.filter(gym=gym, retired_at=None, name__iexact=name).exclude(pk=key).exists():
         raise BarRefusedError(BarProblem("name", "Another bar in use has this name."))
+    if is_named_in([name], gym_id=gym.id):  # every check of the bar keeps its name for good
+        raise BarRefusedError(BarProblem("name", NO_NAME))
 
 
 def _refuse(gym: Gym, problems: Sequence[BarProblem]) -> None:

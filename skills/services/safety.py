@@ -15,6 +15,7 @@ from athletes.core.refusal import Refusal
 from athletes.core.roster import NOTES_LENGTH
 from athletes.models import Athlete, Membership
 from athletes.services.audit import record_act
+from athletes.services.names_kept_out import refuse_names
 from athletes.services.remarks import keep_remark
 from gymtrack.lib.ids import new_id
 from skills.core.equipment import LOOKED_AT
@@ -189,9 +190,10 @@ class CheckEntry:
 
 
 def check_equipment(*, by: Membership, entry: CheckEntry) -> EquipmentCheck:
-    """Record a check by name. Raises ItemMissing, NotFound, WrongHoles, ReasonMissing."""
+    """Record a check by name. Raises ItemMissing, NameWithin, NotFound, WrongHoles, ReasonMissing."""
     item = " ".join(entry.item.split())
     _check_entry(item, entry)
+    refuse_names(gym_id=by.gym_id, text=item, field="item")
     with transaction.atomic():
         if before := EquipmentCheck.objects.filter(gym=by.gym_id, pk=entry.id).first():
             return before

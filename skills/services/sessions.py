@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from athletes.models import Athlete, Membership
 from athletes.services.audit import record_act
+from athletes.services.names_kept_out import refuse_names
 from gymtrack.lib.ids import new_id
 from skills.core.days import moment_us
 from skills.models import Attendance, Bar, BarCheck, Step, TrainingSession
@@ -118,12 +119,14 @@ def check_bar(
     """Record that a low bar was looked over by this coach, now unless a moment is given: its steps open that day.
 
     `of` is the bar of the gym's list, whose name then stands, and `hole` the one that it was set into, counted from
-    the lowest. Raises BarNameMissingError, NoSuchHoleError.
+    the lowest. Raises BarNameMissingError, NameWithin, NoSuchHoleError.
     """
     bar = of.name if of else bar
     if not bar.strip():
         raise BarNameMissingError
     _refuse_hole(of, hole)
+    if of is None:  # the gym's own list is emptied of names; what is typed here stays
+        refuse_names(gym_id=by.gym_id, text=bar, field="bar")
     with transaction.atomic():
         check = BarCheck.objects.create(
             id=check_id or new_id(),

@@ -15,6 +15,7 @@ from athletes.access.certificates import skills_signed
 from athletes.access.records import access_athlete
 from athletes.access.rules import COACH, OWNER, STAFF, MemberRequest, allow
 from athletes.core.consents import WORDS, who_decides
+from athletes.core.refusal import Refusal
 from athletes.queries.consents import Shown, shown_athletes
 from athletes.queries.contacts import contacts_of
 from athletes.queries.screenings import screening_notice
@@ -269,7 +270,11 @@ def bar_check(request: MemberRequest, session_id: UUID) -> HttpResponseBase:
     athlete = access_athlete(request.member, uuid_or_404(request.POST.get("athlete", "")))
     if not form.is_valid():
         return panel_page(request, session, athlete, bar_form=form)
-    service.check_bar(by=request.member, session=session, bar=form.cleaned_data["bar"])
+    try:
+        service.check_bar(by=request.member, session=session, bar=form.cleaned_data["bar"])
+    except Refusal as refusal:
+        form.add_error("bar", str(refusal))
+        return panel_page(request, session, athlete, bar_form=form)
     return _to_panel(request, session, athlete)
 
 
