@@ -1,6 +1,7 @@
 """Tables of the skills app, one file a noun."""
 
 from skills.models.attempt import Attempt, AttemptVoid
+from skills.models.class_plan import ClassPlan, RotationMark, ServedStep, WorkPlace
 from skills.models.criterion import CriterionVersion
 from skills.models.dose import DoseChange
 from skills.models.equipment import Bar
@@ -18,6 +19,7 @@ __all__ = [
     "Bar",
     "BarCheck",
     "Checkpoint",
+    "ClassPlan",
     "CriterionVersion",
     "DoseChange",
     "EquipmentCheck",
@@ -28,6 +30,8 @@ __all__ = [
     "Opening",
     "Prerequisite",
     "RiskRead",
+    "RotationMark",
+    "ServedStep",
     "SignOff",
     "Skill",
     "Step",
@@ -35,4 +39,5 @@ __all__ = [
     "StepVersion",
     "TrainingSession",
     "Variant",
+    "WorkPlace",
 ]

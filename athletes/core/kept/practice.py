@@ -122,6 +122,23 @@ PRACTICE: Final = {
         of=("athlete__person", "changed_by__person"),
         codes=("remark_commitment",),
     ),
+    "skills.ClassPlan": Kept(
+        "Plans of classes: who was to be where, under random numbers",
+        "athletes; who made it",
+        "to run the class, and to see what other equipment would change",
+        FACT,
+        Erasing.FACT,
+        of=("made_by__person",),
+        codes=("asked", "planned"),
+    ),
+    "skills.RotationMark": Kept(
+        "When a class went on to its next rotation",
+        "staff",
+        "to run the class",
+        FACT,
+        Erasing.FACT,
+        of=("marked_by__person",),
+    ),
     "skills.EquipmentCheck": Kept(
         "Checks of the equipment, by name",
         "staff",

@@ -40,6 +40,16 @@ NOBODYS: Final = {
         codes=("kind",),
         gyms_words=("name",),
     ),
+    "skills.WorkPlace": Kept(
+        "Stations: places to work in a class",
+        "nobody",
+        "to plan classes",
+        GYM,
+        Erasing.NONE,
+        codes=("kind",),
+        gyms_words=("name", "spot_from"),
+    ),
+    "skills.ServedStep": Kept("Which steps a station serves", "nobody", "to plan classes", GYM, Erasing.NONE),
     "skills.Skill": Kept(
         "Skills", "nobody", "to teach", GYM, Erasing.NONE, codes=("slug",), gyms_words=("name", "purpose")
     ),

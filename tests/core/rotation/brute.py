@@ -64,7 +64,7 @@ def _worth(ask: Ask, seats: list[Seat]) -> int | None:
     weights, total = ask.weights, -ask.weights.reset * resets
     for key, person in ask.person.items():
         mine = [seat for seat in seats if seat.person == key]
-        had = Counter()
+        had: Counter[tuple[str, str]] = Counter()
         for number, times in person.had:
             had[person.choices[number].role, person.choices[number].step] += times
         for seat in mine:

@@ -117,6 +117,8 @@ class _Gym:
         places = []
         for station in self.stations:
             if station.key.startswith(kind):
-                fits = (hole - 1, hole) if station.adjustable and hole else (None,)
-                places += [Place(station.key, one, 0 if one is None else hole - one) for one in fits]
+                if station.adjustable and hole:
+                    places += [Place(station.key, hole - lower, lower) for lower in (1, 0)]
+                else:
+                    places.append(Place(station.key))
         return Choice(step, role, tuple(sorted(places)), **more)
