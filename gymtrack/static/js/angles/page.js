@@ -10,7 +10,8 @@ let asking = null; // what opened the dialog: the id of the field that takes the
 
 /** Which try a field is of: the one of its form's address and, where a new one is logged, of its id. */
 function tryOf(field) {
-  const id = field.form.id === "attempt" ? field.form.querySelector("[name=id]").value : "";
+  const isNew = field.form.getAttribute("id") === "attempt"; // form.id is its field of that name
+  const id = isNew ? field.form.querySelector("[name=id]").value : "";
   return `${field.form.action} ${id}`;
 }
 
