@@ -49,7 +49,8 @@ class Table:
     """A published table. `masses` are shares of the body's mass by segment, each with how many there are.
 
     `foot_mass` is put at the ankle. `whole` is None where lengths of the trunk and the arms were not at hand: figures
-    of the whole body are then not worked out from this table. Raises ValueError for masses that do not make a body.
+    of the whole body are then not worked out from this table. `unsure` says what of it was not confirmed. Raises
+    ValueError for masses that do not make a body.
     """
 
     key: str
@@ -60,11 +61,17 @@ class Table:
     shank: Segment
     foot_mass: float
     whole: Whole | None = None
+    unsure: str = ""
 
     def __post_init__(self) -> None:
         total = sum(share * count for share, count in self.masses.values())
         if abs(total - 1) > _CLOSE:
             raise ValueError(f"The segments of {self.name} make {total:.4f} of a body, not 1.")
+
+    @property
+    def told(self) -> str:
+        """Its name, with what of it was not confirmed."""
+        return f"{self.name}; {self.unsure}" if self.unsure else self.name
 
     @property
     def leg_mass(self) -> float:
@@ -142,6 +149,7 @@ DE_LEVA_WOMEN: Final = Table(
     thigh=Segment(0.1478, 0.3685 / 1.735, 0.3612, 0.364),
     shank=Segment(0.0481, 0.4323 / 1.735, 0.4416, 0.267),
     foot_mass=0.0129,
+    unsure="lengths of thigh and shank are from memory and not confirmed",
 )
 
 TABLES: Final = {table.key: table for table in (WINTER, DE_LEVA_MEN, DE_LEVA_WOMEN)}

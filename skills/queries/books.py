@@ -53,6 +53,7 @@ class StepPage:
     grades: tuple[str, ...]
     criterion_ids: Mapping[int, UUID]
     former: Mapping[str, Mapping[str, str]]
+    over_bar: bool
     station: str
     pose: Pose | None
 
@@ -226,6 +227,7 @@ def _page_as_taught(page: StepPage, text: StepText, versions: Mapping[UUID, list
         variants=tuple((variant.code, variant.name) for variant in text.variants),
         grades=text.grades,
         criterion_ids={version.number: version.id for version in versions[page.id]},
+        over_bar=text.over_bar,
         station=text.station,
         pose=text.pose,
     )
@@ -261,6 +263,7 @@ def _page(
         grades=tuple(step.grades),
         criterion_ids={version.number: version.id for version in versions},
         former=former,
+        over_bar=step.over_bar,
         station=step.station,
         pose=pose_of(step),
     )

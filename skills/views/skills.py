@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from django.http import Http404, HttpResponse
 from django.utils import timezone
 
-from athletes.access.rules import EVERYBODY, MemberRequest, allow
+from athletes.access.records import athletes_in_sight, practising_athletes
+from athletes.access.rules import ATHLETE, EVERYBODY, GUARDIAN, MemberRequest, allow
 from gymtrack.lib.http import render_page
 from skills import rule_words, wording
 from skills.core.days import moment_us
 from skills.queries.books import Book, book_of
 from skills.queries.teaching import SkillStep, StepWhole, places_of, skill_graph, skills_of, step_whole
 from skills.queries.timelines import Timelines, kept_timelines
+from skills.showing.levers import levers_panel
 from skills.views.criteria import may_edit, version_lines
+
+if TYPE_CHECKING:
+    from athletes.models import Athlete
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +64,36 @@ def step(request: MemberRequest, slug: str, code: str) -> HttpResponse:
         raise Http404
     states = _states(_own_timelines(request, book), [code])
     words = {"state": states.get(code, ""), **step_words(book, whole)}
+    words |= _levers(request, book, whole)
     words["may_change"] = may_edit(request)
     words["versions"] = version_lines(book, whole.page) if request.member.is_staff_member else []
     return render_page(request, "skills/skills/step.html", {"whole": whole, **words})
+
+
+def _levers(request: MemberRequest, book: Book, whole: StepWhole) -> dict[str, object]:
+    """Return the panel of levers, for whom it is, and for whom it can be: staff and guardians choose, or nobody."""
+    now = timezone.now()
+    people = [] if request.member.role == ATHLETE else list(practising_athletes(request.member, now))
+    athlete = _looked_at(request, people)
+    panel = levers_panel(
+        athlete=athlete,
+        step=whole.page,
+        viewer_is_staff=request.member.is_staff_member,
+        table=request.GET.get("table", ""),
+        now=now,
+        book=book,
+    )
+    return {"levers": panel, "looked_at": athlete, "people": [] if panel.is_empty else people}
+
+
+def _looked_at(request: MemberRequest, people: Sequence[Athlete]) -> Athlete | None:
+    """Return oneself, or who of the people in sight was chosen; a guardian's only ward is chosen already."""
+    if request.member.role == ATHLETE:
+        return athletes_in_sight(request.member).first()
+    chosen = request.GET.get("athlete", "")
+    if request.member.role == GUARDIAN and len(people) == 1:
+        return people[0]
+    return next((person for person in people if str(person.id) == chosen), None)
 
 
 def step_words(book: Book, whole: StepWhole) -> dict[str, object]:

@@ -49,6 +49,12 @@ def test_gates_and_requirements_are_those_of_the_graph(api: Api) -> None:
     assert told["pullover-8"] == (both, ["pullover-2", "pullover-5", "pullover-7"])
 
 
+def test_a_step_says_where_it_is_done_and_which_pose_it_holds(api: Api) -> None:
+    told = steps(api)
+    assert (told["pullover-6"]["station"], told["pullover-6"]["pose"]) == ("low_bar", None)
+    assert told["pullover-1"]["pose"] == {"thigh_degrees": 90, "knee_degrees": 120}
+
+
 def test_a_step_counted_in_reps_with_grades_and_a_low_bar(api: Api) -> None:
     told = steps(api)
     assert (told["pullover-3"]["measure"], told["pullover-3"]["grades"]) == ("reps", ["chin", "collarbone", "chest"])

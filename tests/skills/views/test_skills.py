@@ -7,6 +7,7 @@ from django.test import Client
 from django.urls import reverse
 
 from skills.queries.books import book_of
+from tests.factories.athletes import make_athlete, make_measure
 from tests.factories.skills import library, log, pass_step, reach, step_of
 
 PULLOVER = "/skills/bar-pullover/"
@@ -214,6 +215,45 @@ def test_a_step_is_found_under_its_own_skill_alone(client_of, coach, other_coach
     assert client_of(other_coach).get(f"{PULLOVER}pullover-1/").status_code == 404
 
 
+# ---- Levers ------------------------------------------------------------------------------------------------------
+
+
+def test_staff_choose_whose_body_the_figures_are_for(client_of, coach, athlete, other_gym):
+    make_measure(athlete)
+    address, stranger = f"{PULLOVER}pullover-1/", make_athlete(other_gym, "Otto Nord")
+    nobody = client_of(coach).get(address).text
+    assert "62 % of straight legs held level" in words(nobody)
+    assert "N·m" not in nobody
+    page = client_of(coach).get(address, {"athlete": athlete.id, "table": "de-leva-men"}).text
+    assert re.search(r"\d\d N·m", page)
+    assert "66 % of straight legs held level" in words(page)
+    for other in (stranger.id, "luck", ""):
+        assert "N·m" not in client_of(coach).get(address, {"athlete": other}).text
+
+
+def test_an_athlete_sees_their_own_levers_and_nobody_elses(client_of, athlete, athlete_member, gym):
+    make_measure(athlete)
+    other = make_athlete(gym, "Pia Holt")
+    make_measure(other, stature_m="1.500", mass_kg="45.00")
+    address = f"{PULLOVER}pullover-1/"
+    own = client_of(athlete_member).get(address).text
+    assert "68.5 kg" in own
+    page = client_of(athlete_member).get(address, {"athlete": other.id}).text
+    assert ("68.5 kg" in page, "45.0 kg" in page, "Pia" in page) == (True, False, False)
+
+
+def test_a_guardian_sees_a_wards_levers_without_what_needs_the_mass(client_of, guardian, minor):
+    make_measure(minor)
+    page = client_of(guardian).get(f"{PULLOVER}pullover-7/").text
+    assert "3 to 4 times less than a straight body" in page
+    assert "The centre of mass rises by" in page
+    assert not re.search(r"\d (N·m|kg·m²|J|kg)\b", page)
+
+
+def test_a_step_says_where_it_is_done(client_of, coach):
+    assert part(client_of(coach).get(f"{PULLOVER}pullover-6/").text, "Set-up").startswith("Where: low bar.")
+
+
 # ---- Access and queries ------------------------------------------------------------------------------------------
 
 PAGES = ("/skills/", PULLOVER, f"{PULLOVER}pullover-6/")
@@ -247,6 +287,6 @@ def test_queries_do_not_grow_with_the_history(client_of, coach, athlete_member, 
         log(coach, athlete_member.athlete, "pullover-1", 4.0)
     visitor = client_of(athlete_member)
     book_of(athlete_member.athlete.gym)
-    for page, queries in zip(PAGES, (5, 5, 6), strict=True):
+    for page, queries in zip(PAGES, (5, 5, 9), strict=True):
         with django_assert_num_queries(queries):
             visitor.get(page)
