@@ -27,6 +27,7 @@ from athletes.services.audit import record_act
 from athletes.services.gyms import found_gym
 from athletes.services.rights import note_rights
 from skills.core.days import moment_of
+from skills.demo.calling import put_calling
 from skills.demo.cast import (
     ADULT_AGE_YEARS,
     CERTIFICATES,
@@ -90,6 +91,7 @@ def put_people(played: DemoGym, password: str) -> People:
     }
     _put_certificates(owner, staff, played)
     _put_consents(owner, athletes, played)
+    put_calling(owner, athletes, played)
     _put_guardian(owner, athletes[played.diaries[WARD - 1].trainee.id], password)
     Gym.objects.filter(pk=owner.gym_id).update(made_at=opened_at(played))
     Membership.objects.filter(gym=owner.gym_id).update(started_at=opened_at(played))

@@ -67,15 +67,26 @@ def _is_held(tablet: Tablet, coach_id: UUID) -> bool:
 def _new(tablet: Tablet, act: Act, envelope: EnvelopeClocks, received_at: datetime) -> Stored | Refused:
     try:
         return Stored(_store(tablet, act, envelope, received_at), held=True)
-    except IntegrityError:
+    except IntegrityError as error:
         # It was stored in this very instant, or its id is that of something that no tablet sent.
-        return _known(tablet, act) or TAKEN
+        if known := _known(tablet, act):
+            return known
+        if _is_of_two(error):
+            return TAKEN
+        raise
     except FloorRefusal as refusal:
         return Refused(refusal.code, str(refusal))
     except Exception as error:
         if refused := _refused(error):
             return refused
         raise
+
+
+def _is_of_two(error: IntegrityError) -> bool:
+    """Whether two rows would have been one; anything else that the database refuses is no fault of the id."""
+    return (
+        "unique" in str(error).lower()
+    )  # both engines say so: "UNIQUE constraint failed", "violates unique constraint"
 
 
 def _store(tablet: Tablet, act: Act, envelope: EnvelopeClocks, received_at: datetime) -> FloorAct:

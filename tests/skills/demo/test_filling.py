@@ -8,12 +8,14 @@ import pytest
 from django.test import Client
 
 from athletes.core.consents import WORDS, lacking
+from athletes.core.phones import tidy_phone
 from athletes.core.rights import RIGHTS
-from athletes.models import Account, Athlete, AuditEntry, Caution, Gym, Membership, Remark
+from athletes.models import Account, Athlete, AuditEntry, Caution, EmergencyContact, Gym, Membership, Remark, Screening
 from athletes.queries.certificates import certificates_to_renew
 from athletes.queries.consents import consents_at
 from athletes.queries.gyms import athlete_ids
 from athletes.queries.rights import rights_over_time
+from athletes.queries.screenings import screening_of
 from athletes.services.audit import first_broken_link
 from athletes.services.remarks import commitment
 from gymtrack.lib.guards import gym_models
@@ -57,6 +59,19 @@ def test_guardian_is_that_of_a_minor(demo_gym):
     (guardian,) = Membership.objects.filter(gym=demo_gym, role=Role.GUARDIAN)
     (ward,) = [link.athlete for link in guardian.wards.all()]
     assert (ward.number, ward.is_minor(UNTIL)) == (WARD, True)
+
+
+def test_somebody_can_be_called_for_some_and_some_were_screened(demo_gym):
+    contacts = EmergencyContact.objects.filter(gym=demo_gym).select_related("athlete__person")
+    minors = {contact.athlete.number for contact in contacts if contact.athlete.is_minor(UNTIL)}
+    assert (len(contacts), minors) == (7, {2, 9, 15, 20})
+    assert all(tidy_phone(contact.phone) == contact.phone for contact in contacts)
+    assert {contact.phone[:14] for contact in contacts} == {"+44 7700 90010", "+44 7700 90011", "+44 7700 90012"}
+    athletes = Athlete.objects.filter(gym=demo_gym, left_on=None)
+    lines = {athlete.number: screening_of(athlete) for athlete in athletes}
+    assert {number for number, line in lines.items() if line is None} == {35, 40}
+    assert {number for number, line in lines.items() if line and not line.counts_on(UNTIL)} == {13}
+    assert Screening.objects.filter(gym=demo_gym, expires_on=None).count() == 1
 
 
 def test_rules_in_the_tables_are_those_that_were_played(demo_gym, played):
