@@ -235,6 +235,7 @@ def compared_words(last: Attempt, before: Attempt) -> str:
 def last_words(attempt: Attempt, page: StepPage) -> str:
     """Return the last try as one line: '4.1 s, Shoulders close, band · 23 Nov 09:22'."""
     parts = [result_words(attempt, page), quality_words(attempt, page), *_help_if_any(attempt, page)]
+    parts += [wording.SOURCES["own"]] if attempt.source == "own" else []
     return f"{', '.join(parts)} · {when(attempt.happened_at)}"
 
 

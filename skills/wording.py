@@ -287,11 +287,17 @@ TRADE_PRACTICE: Final[Mapping[str, str]] = {
 
 def dose(plan: Dose) -> str:
     """Return a week's practice as '3 sets of 3 holds of 5 s, 10 s rest in between, on 3 days a week'."""
-    what = counted(plan.reps, "rep") if plan.hold_seconds is None else counted(plan.reps, "hold")
-    if plan.hold_seconds is not None:
-        what += f" of {plan.hold_seconds} s"
     days = "one day" if plan.days_a_week == 1 else f"{plan.days_a_week} days"
-    return f"{counted(plan.sets, 'set')} of {what}, {_rest(plan.rest_seconds)} rest in between, on {days} a week"
+    return f"{_amount(plan)}, {_rest(plan.rest_seconds)} rest in between, on {days} a week"
+
+
+def _amount(plan: Dose) -> str:
+    if plan.hold_seconds is None:
+        return f"{counted(plan.sets, 'set')} of {counted(plan.reps, 'rep')}"
+    holds = counted(plan.sets, "hold")
+    if plan.reps > 1:
+        holds = f"{counted(plan.sets, 'set')} of {counted(plan.reps, 'hold')}"
+    return f"{holds} of {plan.hold_seconds} s"
 
 
 def _rest(total_seconds: int) -> str:

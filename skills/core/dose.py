@@ -11,7 +11,7 @@ what a coach changed first, then in the order above, each leaving the next ones 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from skills.core import dose_findings as why
 from skills.core.dose_limits import MOST_STEPS, USUAL_STEPS, Volume, room_of
@@ -64,7 +64,8 @@ def plan_week(
     """Return the week of a person; `cases` in the gym's order, `practised` names the skills of the last weeks."""
     chosen = _chosen(cases, next_code, practised)
     room = room_of(person.weeks, minor=person.minor, away=bool(person.days_away))
-    barred = [LeftOut(case.code, none) for case in cases if (none := _why_none(case, chosen))]
+    would_be = _chosen([_let(case) for case in cases], next_code, practised)
+    barred = [LeftOut(case.code, none) for case in cases if (none := _why_none(case, would_be))]
     doses = _share([(case, chosen[case.code]) for case in _in_turn(cases, chosen)], person, room)
     full = [LeftOut(code, why.NoRoom()) for code in chosen if code not in {dose.code for dose in doses}]
     return WeekPlan(
@@ -102,14 +103,22 @@ def _why_chosen(case: StepCase, next_code: str | None, practised: Collection[str
     return why.NextOfSkill(practised=case.skill in practised) if case.code in firsts else why.OpenToo()
 
 
-def _why_none(case: StepCase, chosen: Collection[str]) -> why.WhyNone | None:
+def _let(case: StepCase) -> StepCase:
+    """Return a step as it would be without the caution or the lacking consent."""
+    return replace(case, standing="open") if case.standing in {"paused", "stopped"} else case
+
+
+def _why_none(case: StepCase, would_be: Collection[str]) -> why.WhyNone | None:
+    """Return why a step that would be practised is not; None for one that is, or that nobody would choose."""
+    if case.standing == "closed":
+        return why.NotOpen() if case.change and case.change.portion else None
+    if case.code not in would_be:
+        return None
     if case.standing == "paused":
         return why.UnderCaution()
     if case.standing == "stopped":
         return why.LacksConsent()
-    if case.standing == "closed":
-        return why.NotOpen() if case.change and case.change.portion else None
-    return why.NotThisWeek() if case.code in chosen and case.change and not case.change.portion else None
+    return why.NotThisWeek() if case.change and not case.change.portion else None
 
 
 def _in_turn(cases: Sequence[StepCase], chosen: Collection[str]) -> list[StepCase]:

@@ -16,16 +16,18 @@ from skills.core.portions import MOST_REPS, MOST_REST_S, MOST_SETS, Portion
 from skills.services.doses import DoseOrder
 
 SET, SKIP, BACK = "set", "skip", "back"
+_FIGURES = {"sets", "reps", "hold_seconds", "rest_seconds", "days"}
 
 
 def _number(label: str, least: int, most: int) -> forms.IntegerField:
-    """Return a field for a whole number; what lies outside is said by the core, with the field's own name."""
     sentence = f"{label}: a whole number from {least} to {most}."
-    field = forms.IntegerField(
-        required=False, label=label, widget=forms.NumberInput({"inputmode": "numeric", "autocomplete": "off"})
+    return forms.IntegerField(
+        min_value=least,
+        max_value=most,
+        label=label,
+        error_messages=dict.fromkeys(("invalid", "min_value", "max_value"), sentence),
+        widget=forms.NumberInput({"inputmode": "numeric", "autocomplete": "off"}),
     )
-    field.error_messages["invalid"] = sentence
-    return field
 
 
 class DoseForm(forms.Form):
@@ -37,35 +39,38 @@ class DoseForm(forms.Form):
     sets = _number("Sets", 1, MOST_SETS)
     reps = _number("Reps in a set", 1, MOST_REPS)
     hold_seconds = forms.TypedChoiceField(
-        required=False,
         coerce=int,
-        empty_value=None,
         choices=[(str(rung), f"{rung} s") for rung in RUNGS_S],
         widget=forms.RadioSelect,
         label="Each hold",
     )
     rest_seconds = _number("Seconds of rest in between", 0, MOST_REST_S)
     days = forms.TypedChoiceField(
-        required=False,
         coerce=int,
-        empty_value=None,
         choices=[("1", "one"), *((str(n), str(n)) for n in range(2, MOST_DAYS + 1))],
         widget=forms.RadioSelect,
         label="Days this week",
     )
     reason = forms.CharField(
-        required=False, max_length=500, label="Reason", help_text="For the coaches. Write nothing about health here."
+        max_length=500,
+        label="Reason",
+        help_text="For the coaches. Write nothing about health here.",
+        error_messages={"required": "Say why, in a few words."},
     )
 
     def __init__(
         self, case: StepCase, data: Mapping[str, Any] | None = None, initial: Mapping[str, Any] | None = None
     ) -> None:
         super().__init__(data, initial=dict(initial or {}), auto_id="dose_%s")
-        self._is_hold = case.own.hold_seconds is not None
-        if self._is_hold:
-            self.fields["reps"].label = "Holds in a set"
-        else:
+        if case.own.hold_seconds is None:
             del self.fields["hold_seconds"]
+        else:
+            self.fields["reps"] = _number("Holds in a set", 1, MOST_REPS)
+        asked = not data or data.get("what") == SET
+        for name in _FIGURES & {*self.fields}:
+            field = self.fields[name]
+            field.required = asked  # to leave it out, or to take a change back, needs a reason alone
+            field.error_messages["required"] = f"{field.label}: how many?"
 
     @staticmethod
     def initial_of(portion: Portion, week_on: date) -> dict[str, object]:
@@ -79,14 +84,6 @@ class DoseForm(forms.Form):
             "rest_seconds": portion.rest_seconds,
             "days": min(portion.days, MOST_DAYS),
         }
-
-    def clean(self) -> None:
-        """Ask for every figure, where a dose is set."""
-        if self.cleaned_data.get("what") != SET:
-            return
-        for name in ("sets", "reps", "hold_seconds", "rest_seconds", "days"):
-            if name in self.fields and name not in self.errors and self.cleaned_data.get(name) is None:
-                self.add_error(name, f"{self.fields[name].label} is missing.")
 
     def as_order(self) -> DoseOrder:
         """Return what a valid form says, as the service takes it."""

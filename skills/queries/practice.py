@@ -150,7 +150,7 @@ def _days_away(athlete: Athlete, days: Collection[date], since: datetime, now: d
 
 
 def own_entries(athlete: Athlete, today: date) -> list[Attempt]:
-    """Return the own entries of the days that are still open to them, also those taken back, newest first; one query."""
+    """Return the own entries of the last fortnight, those taken back among them, the newest first; one query."""
     since = moment_of(day_starts_us(today - timedelta(days=OLDEST_DAYS), athlete.gym.time_zone))
     rows = Attempt.objects.filter(
         gym=athlete.gym_id, athlete=athlete, source=Attempt.Source.OWN, happened_at__gte=since

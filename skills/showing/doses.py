@@ -70,7 +70,7 @@ def told_week(book: Book, athlete: Athlete, week: DoseWeek, *, viewer_is_staff: 
         week=f"{week.week_on.day} {week.week_on:%b %Y}",
         lines=tuple(_line(book, week, dose, for_staff=viewer_is_staff) for dose in week.plan.doses),
         left_out=tuple(_left_out(book, week)),
-        figures=tuple(_figures(week)),
+        figures=tuple(_figures(book, week)),
         cautions=tuple(_cautions(week)),
         for_staff=viewer_is_staff,
     )
@@ -151,12 +151,12 @@ def _left_out(book: Book, week: DoseWeek) -> Iterator[tuple[str, str]]:
 # ---- The week as a whole ------------------------------------------------------------------------------------------
 
 
-def _figures(week: DoseWeek) -> Iterator[Figure]:
-    yield _minutes(week)
+def _figures(book: Book, week: DoseWeek) -> Iterator[Figure]:
+    yield _minutes(book, week)
     seconds = [volume.hang_seconds for volume in week.person.weeks]
     pulls = [volume.pulls for volume in week.person.weeks]
     total, room, most = week.plan.total, week.plan.room, most_of(minor=week.person.minor)
-    if total.hang_seconds or any(seconds):
+    if total.hang_seconds or week.this_week.hang_seconds:
         yield _volume(
             "Hang time this week",
             " s",
@@ -164,7 +164,7 @@ def _figures(week: DoseWeek) -> Iterator[Figure]:
             seconds,
             f"All holds on a bar or rings, and {REP_SECONDS} s for each rep there, over all steps and days.",
         )
-    if total.pulls or any(pulls):
+    if total.pulls or week.this_week.pulls:
         yield _volume(
             "Pulls this week",
             "",
@@ -174,15 +174,17 @@ def _figures(week: DoseWeek) -> Iterator[Figure]:
         )
 
 
-def _minutes(week: DoseWeek) -> Figure:
+def _minutes_of(dose: StepDose) -> str:
+    days = "one day" if dose.portion.days == 1 else f"{dose.portion.days} days"
+    return f"{dose_words.minutes(dose.portion.seconds_a_day)} a day, on {days}"
+
+
+def _minutes(book: Book, week: DoseWeek) -> Figure:
     return Figure(
         label="Time this week",
         value=dose_words.minutes(week.plan.seconds),
         kind="count",
-        inputs=tuple(
-            (dose_words.portion_words(dose.portion), f"{dose_words.minutes(dose.portion.seconds_a_day)} a day")
-            for dose in week.plan.doses
-        ),
+        inputs=tuple((_step_name(book, dose.code), _minutes_of(dose)) for dose in week.plan.doses),
         formula=f"Holds, reps of {REP_SECONDS} s and the rests between them, on all days; without warming up.",
         sources=("ours",),
     )
@@ -195,7 +197,7 @@ def _volume(label: str, unit: str, figures: tuple[int, int, int, int], weeks: li
         label=label,
         value=f"{total}{unit}",
         kind="count",
-        interval=_own_range(weeks, unit),
+        interval=f"at most {room}{unit} this week; {_own_range(weeks, unit)}",
         caution=_beside(total, room, weeks, unit),
         inputs=(
             ("At most this week", f"{room}{unit}"),

@@ -178,6 +178,13 @@ def test_a_caution_or_a_lacking_consent_leaves_a_step_out_whatever_a_coach_put_t
         assert [(out.code, out.why) for out in week.left_out] == [("one", left_out)]
 
 
+def test_only_what_would_be_practised_is_told_as_left_out():
+    paused = [case(code, standing="paused") for code in ("one", "two", "three", "four")]
+    week = plan(*paused, case("wall-1", skill="wall"), practised=("wall",))
+    assert codes(week) == ["wall-1"]
+    assert [out.code for out in week.left_out] == ["one"]
+
+
 def test_not_this_week_leaves_a_step_out_and_puts_none_in_its_place():
     week = plan(case(change=Change(None)), case("two"), case("three"), practised=())
     assert codes(week) == ["two"]

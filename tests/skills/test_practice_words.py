@@ -16,7 +16,7 @@ NOV_3_US = 1_793_728_800_000_000  # 2026-11-03 18:00 UTC, by date -u -d @1793728
     ("plan", "sentence"),
     [
         (Dose(3, 5, 3, 10, 3), "3 sets of 3 holds of 5 s, 10 s rest in between, on 3 days a week"),
-        (Dose(1, 30, 1, 119, 1), "1 set of 1 hold of 30 s, 119 s rest in between, on one day a week"),
+        (Dose(1, 30, 1, 119, 1), "1 hold of 30 s, 119 s rest in between, on one day a week"),
         (Dose(4, None, 3, 120, 2), "4 sets of 3 reps, 2 min rest in between, on 2 days a week"),
         (Dose(2, None, 1, 150, 7), "2 sets of 1 rep, 2 min 30 s rest in between, on 7 days a week"),
     ],
