@@ -123,6 +123,9 @@ def import_attempts(
 
     What is stored already is known by its content and left alone, so an import that was cut off is simply
     started again. `progress` is told after each athlete how many rows are done.
+
+    No consent to spotting or inversion is asked for: these tries were made before, elsewhere, and a record of what
+    happened touches nobody. What they open is stopped as everything is where consent is lacking now.
     """
     sessions = _sessions(gym, by, rows)
     stored = done = 0

@@ -1,7 +1,8 @@
 """Bring attempts in: `manage.py import_attempts FILE.csv --gym SLUG [--by EMAIL] [--skip-bad]`.
 
 Nothing is stored unless every line is good, or --skip-bad says to leave the bad ones out. The same file twice
-adds nothing. The columns stand in `skills.core.attempt_file`.
+adds nothing. The columns stand in `skills.core.attempt_file`. What the gym's people agreed to is not asked for: these
+tries were made before.
 """
 
 from __future__ import annotations
@@ -20,10 +21,17 @@ from skills.core.attempt_file import COLUMNS, MOST_BYTES, read_attempts
 from skills.services.imports import Lookup, import_attempts
 
 PROGRESS_ROWS = 10_000
+NO_CONSENT_ASKED = (
+    "Tries from before are stored without asking for consents to spotting or going upside down; "
+    "from now on these steps are stopped for whoever has not agreed."
+)
 
 
 class Command(BaseCommand):
-    help = f"Bring attempts in from a CSV file. Columns: {', '.join(COLUMNS)}; athlete, step and date are required."
+    help = (
+        f"Bring attempts in from a CSV file. Columns: {', '.join(COLUMNS)}; athlete, step and date are required. "
+        f"{NO_CONSENT_ASKED}"
+    )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("file", type=Path, help="a CSV file in UTF-8, its first line naming the columns")
@@ -52,6 +60,8 @@ class Command(BaseCommand):
         lines = bad_lines(len({problem.line for problem in problems}))
         skipped = f" {lines} and stayed out." if problems else ""
         self.stdout.write(f"{report.stored} attempts stored, {report.known} were known already.{skipped}")
+        if found.asks_consent and report.stored:
+            self.stdout.write(NO_CONSENT_ASKED)
 
     def _progress(self, total: int) -> Callable[[int], None]:
         told = 0

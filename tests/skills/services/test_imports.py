@@ -11,8 +11,9 @@ from athletes.models import Athlete, AuditEntry, Gym, Membership
 from athletes.services.audit import first_broken_link
 from skills.models import Attempt, Attendance, Opening, TrainingSession
 from skills.queries.books import book_of
+from skills.services.attempts import AttemptRefusedError
 from tests.factories.athletes import make_athlete
-from tests.factories.skills import library, measure_angle
+from tests.factories.skills import library, log, measure_angle
 from tests.helpers.standing import standing_now
 
 HEADER = "athlete,step,date,time,seconds,reps,faults,assistance,session,source\r\n"
@@ -47,6 +48,20 @@ def test_holds_from_a_sheet_pass_the_step_and_open_the_next(sheet: Path, gym: Gy
     opened = Opening.objects.get(athlete=athlete, step__code="pullover-3").happened_at
     assert opened == datetime(2026, 3, 4, 17, 5, tzinfo=UTC)
     call_command("rebuild", "--check")
+
+
+def test_tries_from_before_ask_for_no_consent_and_the_command_says_so(
+    sheet: Path, gym: Gym, coach: Membership, athlete: Athlete, capsys: pytest.CaptureFixture[str]
+) -> None:
+    Gym.objects.filter(pk=gym.pk).update(asks_consent=True)
+    _import(sheet, gym, "1,pullover-1,2026-03-02,18:05,5,1,,spot,,judged")
+    assert Attempt.objects.get().assistance == "spot"
+    assert "stored without asking for consents to spotting or going upside down" in capsys.readouterr().out
+    with pytest.raises(AttemptRefusedError, match="no consent to hands-on spotting"):
+        log(coach, athlete, "pullover-1", 5.0, assistance="spot")
+    Gym.objects.filter(pk=gym.pk).update(asks_consent=False)
+    _import(sheet, gym, "1,pullover-1,2026-03-03,18:05,5,1,,spot,,judged")
+    assert "without asking" not in capsys.readouterr().out
 
 
 def test_a_class_on_a_day_becomes_one_session(sheet: Path, gym: Gym, athlete: Athlete) -> None:
