@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING
 from skills import wording
 from skills.queries.books import Book
 from skills.queries.progress import NextStep, Progress
+from skills.showing.doses import DosesPanel
 from skills.showing.progress import NextWords, ProgressWords, progress_words
-from skills.showing.sheet import Part, Sheet, table_rows
+from skills.showing.progress_panels import Panels
+from skills.showing.sheet import Part, Sheet, figures_in, table_rows
 from skills.showing.tries import tries_drawn
 
 if TYPE_CHECKING:
@@ -24,7 +26,7 @@ NOISE = (
 
 
 def progress_sheet(
-    book: Book, athlete: Athlete, progress: Progress, *, name: str, address: str, now: datetime
+    book: Book, athlete: Athlete, progress: Progress, panels: Panels, *, name: str, address: str, now: datetime
 ) -> Sheet:
     """Return the sheet; `name` is how the athlete may be named on paper, "" for the number alone."""
     words = progress_words(book, progress)
@@ -34,49 +36,93 @@ def progress_sheet(
         day=now.astimezone(athlete.gym.zone).date(),
         address=address,
         warnings=[_sentence(line) for line in (*words.cautions, *progress.no_consent)],
-        parts=[*_next_parts(book, progress.next, words.next), *_record(words)],
+        parts=[*_next_parts(book, progress.next, words.next, panels), *_record(words)],
     )
 
 
-def _next_parts(book: Book, step: NextStep | None, words: NextWords | None) -> Iterator[Part]:
+def _next_parts(book: Book, step: NextStep | None, words: NextWords | None, panels: Panels) -> Iterator[Part]:
     if step is None or words is None:
         yield Part("Next step", ["Everything that is open is passed."])
+        yield _practice(panels.doses)
         return
     whole = step.whole
-    sign_off = ", and a coach's sign-off" if whole.rule.needs_sign_off else ""
-    yield Part(
-        f"Next step: {whole.page.label} {whole.page.name}",
-        [f"{whole.page.skill_name}: {wording.STATES[step.standing.now.state]}. {words.why}"],
-        [_upper(line) for line in words.missing],
-        notes=[f"It is passed with {words.criterion}{sign_off}."] if words.criterion else [],
-    )
+    yield _next_part(step, words)
     if whole.is_risky:
         yield Part("Safety first", items=list(whole.cautions), notes=[_asks(whole.loads)])
-    yield _practice(step, words)
+    yield _practice(panels.doses, step)
+    yield from _bars(panels)
     yield Part("Cues", items=[f"{line.fault.cue} ({line.seen}: {line.fault.name})" for line in words.cues])
-    yield from _curve(book, step)
+    yield from _curves(book, step, panels)
+    yield from _figures(panels)
+
+
+def _next_part(step: NextStep, words: NextWords) -> Part:
+    whole = step.whole
+    sign_off = ", and a coach's sign-off" if whole.rule.needs_sign_off else ""
+    return Part(
+        f"Next step: {whole.page.label} {whole.page.name}",
+        [f"{whole.page.skill_name}: {wording.STATES[step.standing.now.state]}. {words.why}"],
+        [_upper(line) for line in words.missing] or ["Nothing is missing."],
+        notes=[f"It is passed with {words.criterion}{sign_off}."] if words.criterion else [],
+    )
 
 
 def _asks(loads: tuple[str, ...]) -> str:
     return f"Asks of the body: {', '.join(loads)}. Nothing here judges anybody's health."
 
 
-def _practice(step: NextStep, words: NextWords) -> Part:
-    drill = step.whole.swap_drill
-    if step.standing.now.state == "paused":
-        return Part("This week's practice", [f"Paused. Instead: {drill.name}. {drill.text}"])
-    return Part("This week's practice", [f"{words.dose}."], notes=[f"Without a bar: {drill.name}. {drill.text}"])
+def _practice(doses: DosesPanel, step: NextStep | None = None) -> Part:
+    drill = step.whole.swap_drill if step else None
+    paused = step is not None and step.standing.now.state == "paused"
+    lead = "Paused. Instead:" if paused else "Without a bar:"
+    return Part(
+        "This week's practice",
+        [f"The week from Monday {doses.week}.", *(doses.cautions if doses.lines else ())],
+        [f"{words} is left out: {why}." for words, why in doses.left_out],
+        figures=list(figures_in(doses)),
+        notes=[f"{lead} {drill.name}. {drill.text}"] if drill else [],
+    )
 
 
-def _curve(book: Book, step: NextStep) -> Iterator[Part]:
+def _bars(panels: Panels) -> Iterator[Part]:
+    bars = panels.bars
+    if bars is None or not bars.place:
+        return
+    says = [f"{bar.name}: {bar.unfit or bar.says}" for bar in bars.bars if bar.unfit or bar.says]
+    yield Part(
+        "Set-up of the bar for this body",
+        says,
+        [f"Missing: {words}" for words in bars.asks],
+        figures=list(figures_in(bars)),
+        notes=[bars.re_set] if bars.re_set else [],
+    )
+
+
+def _curves(book: Book, step: NextStep, panels: Panels) -> Iterator[Part]:
+    """Yield the curve of holds with its trend, and the last tries as a table; these as a picture too if no curve is."""
+    trends = panels.trends
+    if trends and step.whole.page.form.is_hold:
+        lines = [trends.why_none] if trends.why_none else list(trends.said)
+        yield Part("Curve and trend", lines, figures=trends.figures, chart=trends.chart)
     if not step.tries:
         return
-    page = step.whole.page
-    chart = tries_drawn(page, step.tries, step.whole.criterion, wording.terms_of(book))
-    legend = "Filled marks are clean tries; squares are own entries; the dashed line is what one try has to reach."
-    rows = table_rows(chart.rows, MOST_ROWS)
-    notes = [f"{legend} {NOISE}" if page.form.is_hold else legend]
-    yield Part("The last tries", chart=chart, columns=chart.columns, rows=rows, notes=notes)
+    tries = tries_drawn(step.whole.page, step.tries, step.whole.criterion, wording.terms_of(book))
+    drawn = None if trends and trends.chart else tries
+    legend = "Filled marks are clean tries; squares are own entries; the dashed line is what one try has to reach. "
+    yield Part(
+        "The last tries",
+        chart=drawn,
+        columns=tries.columns,
+        rows=table_rows(tries.rows, MOST_ROWS),
+        notes=[(legend if drawn else "") + NOISE] if step.whole.page.form.is_hold else [],
+    )
+
+
+def _figures(panels: Panels) -> Iterator[Part]:
+    if panels.estimates and (panels.estimates.figure or panels.estimates.held):
+        yield Part("The hold to expect", figures=list(figures_in(panels.estimates)), notes=panels.estimates.notes)
+    if panels.levers:
+        yield Part("Levers", figures=panels.levers.figures)
 
 
 def _record(words: ProgressWords) -> Iterator[Part]:

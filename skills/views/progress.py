@@ -16,6 +16,7 @@ from skills import wording
 from skills.queries.books import book_of
 from skills.queries.progress import athlete_progress
 from skills.showing.progress import progress_words
+from skills.showing.progress_panels import Viewer, panels_of
 
 if TYPE_CHECKING:
     from athletes.models import Athlete
@@ -46,13 +47,19 @@ def linked(request: LinkRequest) -> HttpResponseBase:
 
 
 def _show(request: MemberRequest | LinkRequest, athlete: Athlete) -> HttpResponseBase:
-    book = book_of(athlete.gym)
-    progress = athlete_progress(book, athlete, timezone.now())
+    book, now = book_of(athlete.gym), timezone.now()
+    progress = athlete_progress(book, athlete, now)
+    step = progress.next.whole.page if progress.next else None
     context = {
         "athlete": athlete,
         "own": request.member is not None and athlete.id == request.member.athlete_id,
         "progress": progress,
         "words": progress_words(book, progress),
+        "panels": panels_of(athlete=athlete, step=step, viewer=_viewer(request), now=now),
         "terms": wording.terms_of(book),
     }
     return render_page(request, "skills/progress/progress.html", context)
+
+
+def _viewer(request: MemberRequest | LinkRequest) -> Viewer:
+    return Viewer(by_link=request.link is not None, table=request.GET.get("table", ""))

@@ -18,6 +18,7 @@ from gymtrack.lib.http import kept_nowhere, redirect_to
 from gymtrack.lib.pdf import make_pdf
 from skills.queries.books import book_of
 from skills.queries.progress import athlete_progress
+from skills.showing.progress_panels import Viewer, panels_of
 from skills.showing.progress_sheet import progress_sheet
 from skills.showing.sheet import sheet_values
 
@@ -48,7 +49,10 @@ def linked_pdf(request: LinkRequest) -> HttpResponseBase:
 def _sheet(athlete: Athlete, name: str, address: str) -> HttpResponse:
     book, now = book_of(athlete.gym), timezone.now()
     progress = athlete_progress(book, athlete, now)
-    sheet = progress_sheet(book, athlete, progress, name=name, address=address, now=now)
+    step = progress.next.whole.page if progress.next else None
+    # As by a link: paper is handed on, so it has no figure that a mass can be worked out of.
+    panels = panels_of(athlete=athlete, step=step, viewer=Viewer(by_link=True), now=now)
+    sheet = progress_sheet(book, athlete, progress, panels, name=name, address=address, now=now)
     answer = HttpResponse(make_pdf(TEMPLATE, sheet_values(sheet)).content, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="progress-{athlete.number}.pdf"'
     return kept_nowhere(answer)

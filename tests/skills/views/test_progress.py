@@ -45,8 +45,9 @@ def part(html: str, heading: str) -> str:
 
 
 def rows(html: str) -> list[list[str]]:
-    """The body of the table beside the chart."""
-    body = html[html.index("<tbody>") : html.index("</tbody>")]
+    """The body of the table beside the chart of the last tries."""
+    tries = html[html.index('id="tries"') :]
+    body = tries[tries.index("<tbody>") : tries.index("</tbody>")]
     return [re.findall(r"<td>([^<]*)</td>", row) for row in re.findall(r"<tr>.*?</tr>", body)]
 
 
@@ -111,9 +112,9 @@ def test_without_an_open_step_the_coach_is_asked(client_of, other_gym):
 
 def test_this_weeks_practice_and_the_checkpoints_are_the_steps(page_of_ada):
     page = page_of_ada()
-    assert part(page, "This week’s practice").startswith(
-        "3 sets of 3 holds of 5 s, 10 s rest in between, on 3 days a week"
-    )
+    practice = part(page, "This week’s practice")
+    assert practice.startswith("The week from Monday")
+    assert "1 Tucked hold in a long-arm hang 3 sets of 3 holds of 5 s" in practice
     assert "Thumb closed around the bar on the far side." in part(page, "What a clean try shows")
 
 
@@ -152,7 +153,9 @@ def test_under_a_caution_the_swap_drill_takes_the_place_of_practice(page_of_ada,
     )
     page = page_of_ada()
     assert "Paused by a caution (no hanging) until 1 Mar 2099." in words(page)
-    assert part(page, "This week’s practice").startswith("Paused. Instead: Tuck on the back.")
+    practice = part(page, "This week’s practice")
+    assert practice.startswith("The next step is paused. Instead: Tuck on the back.")
+    assert "1 Tucked hold in a long-arm hang, 1 Active hang: paused by a caution." in practice
     assert "3 sets of 3 holds" not in page
     assert "sore hands" not in page
 
@@ -165,9 +168,10 @@ def test_the_last_holds_stand_as_a_chart_and_as_a_table(page_of_ada, coach, athl
         log(coach, athlete, "pullover-1", 3.0, days_ago=1, faults=PULLS)
         log(coach, athlete, "pullover-1", 4.9, assistance="band")
         page = page_of_ada()
-    assert page.count('<circle class="dot"') == 1
-    assert page.count('<circle class="dot-open"') == 1
-    assert page.count('<path class="target"') == 1
+    drawn = page[page.index('id="tries"') :]
+    assert drawn.count('<circle class="dot"') == 1
+    assert drawn.count('<circle class="dot-open"') == 1
+    assert drawn.count('<path class="target"') == 1
     # 23:30 in London is past midnight in Berlin, where the gym stands.
     assert rows(page) == [
         ["4 Nov 2026", "4.9", "1", "clean, help: band"],
@@ -191,6 +195,27 @@ def test_sets_are_charted_by_their_reps(page_of_ada, coach, athlete):
     assert "noise" not in page
 
 
+def test_own_entries_are_marked_as_such_in_the_picture_and_in_the_table(page_of_ada, athlete_member, athlete):
+    log(athlete_member, athlete, "pullover-1", 4.0, source="own")
+    page = page_of_ada()
+    drawn = page[page.index('id="tries"') :]
+    assert drawn.count('<rect class="dot"') == 1
+    assert drawn.count('<circle class="dot"') == 0
+    assert [row[1:] for row in rows(page)] == [["4.0", "1", "clean, own entry"]]
+
+
+def test_sign_offs_tell_day_clearance_and_whose_they_are(page_of_ada, coach, athlete):
+    with time_machine.travel(datetime(2026, 11, 3, 18, tzinfo=UTC), tick=False):
+        pass_step(coach, athlete, "pullover-3")
+        decide(coach, athlete, "pullover-3a", "entrance", clearance="alone")
+        decide(coach, athlete, "pullover-3a", "entrance", decision="revoked", reason="Loses the bar.")
+        page = page_of_ada()
+    told = part(page, "Sign-offs")
+    assert "3a Tucked inverted hang with the floor in reach May try it: revoked 3 Nov 2026, by Cleo Adeyemi ." in told
+    assert "May try it: passed, alone 3 Nov 2026, by Cleo Adeyemi ." in told
+    assert "Loses the bar" not in page
+
+
 def test_voided_tries_are_neither_drawn_nor_listed(page_of_ada, coach, athlete):
     log(coach, athlete, "pullover-1", 4.0)
     void_attempt(by=coach, attempt=log(coach, athlete, "pullover-1", 50.0), reason="clock left running")
@@ -207,7 +232,7 @@ def test_only_the_last_twenty_tries_are_shown(page_of_ada, coach, athlete):
 def test_without_tries_there_is_no_empty_chart(page_of_ada):
     page = page_of_ada()
     assert "No tries at this step are written down yet." in page
-    assert "<figure" not in page
+    assert "chart-box" not in page
 
 
 # ---- The path so far ---------------------------------------------------------------------------------------------
@@ -323,7 +348,7 @@ def test_queries_do_not_grow_with_the_history(client_of, coach, athlete_member, 
         log(coach, athlete, "pullover-2", 3.0, days_ago=day / 10, faults=frozenset({"swings-up"}))
     visitor = client_of(athlete_member)
     book_of(athlete.gym)
-    with django_assert_num_queries(18):
+    with django_assert_num_queries(33):
         visitor.get("/progress/")
 
 
