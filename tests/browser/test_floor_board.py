@@ -226,7 +226,7 @@ def test_what_the_server_refuses_is_said_on_the_tile(floor: Floor, athlete: Athl
     floor.touch(floor.clock, 0)
     floor.touch(floor.clock, 5.25)
     expect(floor.tile(athlete)).to_contain_text("Refused: A hold lasts from 0.1 seconds to one hour.")
-    expect(floor.logged.get_by_role("link", name="Put it right")).to_be_visible()
+    expect(floor.says.get_by_role("link", name="Put it right")).to_be_visible()
     expect(floor.page.locator("[data-slot=stand]")).to_have_text("1 refused")
 
 

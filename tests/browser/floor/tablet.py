@@ -60,6 +60,11 @@ class FloorPage:
         return self.page.locator("[data-slot=logged]")
 
     @property
+    def says(self) -> Locator:
+        """What the panel says above its clock: the try that was kept, and what the answer brought."""
+        return self.page.locator(".panel .says")
+
+    @property
     def stand(self) -> Locator:
         return self.page.locator("[data-slot=stand]")
 

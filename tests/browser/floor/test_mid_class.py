@@ -144,7 +144,12 @@ def test_a_clock_that_ran_when_the_page_was_opened_anew_makes_no_result(
     tablet.page.reload()
     expect(tablet.clock).to_contain_text("Start")
     expect(tablet.clock).to_contain_text("0.0")
+    lost = tablet.page.get_by_role("alert")
+    expect(lost).to_contain_text(f"A clock was running for {athlete.number} when this page was opened anew")
     assert tablet.waiting() == []
+    tablet.page.reload()
+    expect(tablet.clock).to_contain_text("Start")
+    expect(lost).to_be_hidden()  # it is said once
     tablet.tap("Clean")  # of a time that nobody took
     expect(tablet.page.get_by_role("alert")).to_contain_text("Take the time, tap a key, or type it first.")
     assert tablet.waiting() == []
@@ -225,7 +230,7 @@ def test_a_hold_makes_somebody_ready_and_the_decision_leads_back_to_the_same_pla
     tablet.tap(tablet.clock)
     expect(tablet.logged).to_contain_text("Stored: 5.")
     expect(tablet.tile(athlete)).to_contain_text("Ready for sign-off")
-    expect(tablet.logged.locator("[data-slot=news]")).to_contain_text("Waits for a coach's word")
+    expect(tablet.says.locator("[data-slot=news]")).to_contain_text("Waits for a coach's word")
     step = step_of(athlete.gym, code)
     link = tablet.page.locator(f"[data-slot=gates] a[href*='{step.id}']")
     expect(link).to_be_visible()

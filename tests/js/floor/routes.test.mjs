@@ -16,3 +16,9 @@ test("an address that no page of ours made leads to the classes, or to a class t
   assert.deepEqual(routeOf("#/class/%E0/athlete/%"), { name: "board", params: { session: "%E0", athlete: "%" } });
   assert.deepEqual(routeOf("#/class/a%20b").params.session, "a b");
 });
+
+test("an address may say at which step a panel opens, and a usual one says none", () => {
+  const of = (...more) => routeOf(classPlace("s", "athlete", "a", ...more)).params;
+  assert.deepEqual(of("p"), { session: "s", athlete: "a", step: "p" });
+  assert.deepEqual(of(), { session: "s", athlete: "a" });
+});

@@ -51,6 +51,7 @@ class App {
 
   async start(root) {
     this.#root = root;
+    const lost = lostTiming(sessionStorage); // before any clock of this page takes the note away
     this.store = await openStore();
     this.state.isDurable = this.store.isDurable;
     this.api = new Api({ key: () => this.state.tablet?.key, coach: () => this.state.holder, times: this.times });
@@ -70,6 +71,7 @@ class App {
       touch: (node, moment) => this.#touch(node, moment),
       tap: (node, moment) => this.#tap(node, moment),
     });
+    document.addEventListener("click", ({ target }) => target.closest?.("a[href^='#']") && head.hush()); // left by hand
     addEventListener("hashchange", ({ oldURL }) => {
       this.cameFrom = placeBefore(new URL(oldURL).hash) ?? this.cameFrom;
       void this.#open();
@@ -78,8 +80,7 @@ class App {
     this.courier.start();
     this.listener.start();
     holdersOf(this).start();
-    void this.#install();
-    const lost = lostTiming(sessionStorage);
+    void this.#install(lost);
     if (lost) this.say(lost, "warning");
   }
 
@@ -95,12 +96,13 @@ class App {
     noteTiming(sessionStorage, people.map(({ number, name }) => number || name));
   }
 
-  async #install() {
+  /** `said` is what an alarm says already. */
+  async #install(said) {
     const isBusy = () => this.state.entries.length > 0 || this.isTiming;
     const installed = await install({ onNews: () => this.changed({ hasNews: true }), isBusy });
     this.update = installed.update;
     this.changed({ plain: installed.plain });
-    if (installed.sentence) this.say(installed.sentence, "warning");
+    if (installed.sentence) this.say([said, installed.sentence].filter(Boolean).join(" "), "warning");
   }
 
   /** Read what the device keeps; another tab may have written it. */

@@ -164,7 +164,7 @@ function paintRow(app, node, row, tile) {
   const button = node.querySelector("[data-do=judge]");
   button.dataset.attempt = row.id;
   show(button, row.source === "timed_only");
-  slot(node, "open").href = classPlace(app.params.session, "athlete", row.athlete);
+  slot(node, "open").href = classPlace(app.params.session, "athlete", row.athlete, row.step);
   slot(node, "open").setAttribute("aria-label", `Open ${tile?.number ?? ""} ${tile?.name ?? ""}`);
 }
 

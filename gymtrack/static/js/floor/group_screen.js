@@ -238,6 +238,6 @@ function paintResult(node, { tile, result, id, isOnItsWay }, known) {
   for (const button of node.querySelectorAll("button")) button.dataset.athlete = tile.id;
   show(node.querySelector("[data-do=group-judge]"), known?.source === "timed_only" && !known.is_void);
   show(node.querySelector("[data-do=group-keep]"), !id && !isOnItsWay);
-  slot(node, "open").href = classPlace(run.session, "athlete", tile.id);
+  slot(node, "open").href = classPlace(run.session, "athlete", tile.id, known?.step ?? tile.step);
   slot(node, "open").setAttribute("aria-label", `Open ${tile.number} ${tile.name}`);
 }

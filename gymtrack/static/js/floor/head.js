@@ -2,6 +2,7 @@
 
 import { fill, show, slot, write } from "./dom.js";
 import { counts } from "./outbox.js";
+import { afterTouch } from "./touches.js";
 import { standWords } from "./words.js";
 
 const bar = () => document.getElementById("floor-head");
@@ -23,8 +24,10 @@ function noticeOf({ isShut, isDurable, plain, holders, holder, hasNews }) {
 function mark(field) {
   field.setAttribute("aria-invalid", "true");
   field.setAttribute("aria-describedby", "alarm-words");
-  field.focus({ preventScroll: true });
-  field.scrollIntoView({ block: "center" });
+  afterTouch(() => {
+    field.focus({ preventScroll: true });
+    field.scrollIntoView({ block: "nearest" });
+  });
 }
 
 function unmark() {
@@ -35,14 +38,15 @@ function unmark() {
 }
 
 export const head = {
-  update({ state, isTiming }) {
+  update({ state, isTiming, params }) {
+    const hasNews = state.hasNews && !params.session; // not in the middle of a class: the line would move all of it
     const { waiting, refused } = counts(state.entries);
     const { today, holder, holders, online, board } = state;
     const stand = { at: board?.at ?? today?.at, zone: today?.gym.time_zone, isOnline: online, waiting, refused };
     fill(bar(), {
       gym: state.tablet?.gym?.name ?? "Floor board",
       holder: holders[holder]?.name ?? "",
-      notice: noticeOf(state),
+      notice: noticeOf({ ...state, hasNews }),
     });
     write(slot(bar(), "stand"), standWords(stand) || (today ? "Everything stored" : "Nothing waits"));
     show(slot(bar(), "stand"), true); // a link, and so no link before it has words
@@ -50,7 +54,7 @@ export const head = {
     bar().toggleAttribute("data-refused", refused > 0);
     show(slot(bar(), "who"), Boolean(holder));
     show(slot(bar(), "confirm"), Boolean(holder && !holders[holder]?.confirmed));
-    show(slot(bar(), "update"), state.hasNews && !waiting && !isTiming);
+    show(slot(bar(), "update"), hasNews && !waiting && !isTiming);
   },
 
   say(sentence, kind, field = null) {

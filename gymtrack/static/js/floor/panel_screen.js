@@ -3,11 +3,12 @@
 import { clone, show, slot } from "./dom.js";
 import { logged } from "./logged_box.js";
 import { showChoices } from "./panel_choices.js";
-import { contextOf, leave } from "./panel_context.js";
+import { contextOf, leave, stayAt } from "./panel_context.js";
 import { makeForm, readForm, writeForm } from "./panel_form.js";
 import { begin, showHead } from "./panel_head.js";
 import { tap, touch } from "./panel_taps.js";
 import { showClock, showTry } from "./panel_try.js";
+import { classPlace } from "./routes.js";
 import { holdStill, keepRoom } from "./steady.js";
 
 let now = null; // the context of what the panel shows
@@ -20,13 +21,12 @@ export const panel = {
     root.append(clone("screen-panel"));
     formFor = "";
     now = null;
-    leave();
     root.querySelector("form").addEventListener("input", () => onInput());
     root.querySelector("form").addEventListener("submit", (event) => event.preventDefault());
   },
 
   update(app, root, params, board) {
-    if (now && now.athlete !== params.athlete) leave();
+    if (now?.athlete !== params.athlete) comeTo(params);
     const context = contextOf(app, root, params, board);
     show(slot(root, "unknown"), !context);
     show(slot(root, "known"), Boolean(context));
@@ -53,6 +53,14 @@ export const panel = {
 
 /** What a finger is likely to be on its way to: the clock, or the count. */
 const pressed = (root) => [...root.querySelectorAll(".clock")].find((node) => node.checkVisibility());
+
+/** Somebody's panel opens: at the step in hand, or where the address says so at that of a try, this once. */
+function comeTo({ session, athlete, step }) {
+  leave();
+  if (!step) return;
+  stayAt(athlete, step);
+  history.replaceState(null, "", classPlace(session, "athlete", athlete));
+}
 
 const isAsBefore = (before) => before?.athlete === now.athlete && before.step?.id === now.step?.id;
 

@@ -8,6 +8,8 @@ import { goOn, leave, stayAt } from "./panel_context.js";
 import { begin } from "./panel_head.js";
 
 const NOTHING_YET = "Take the time, tap a key, or type it first.";
+const NOTHING_HURT =
+  "Nothing was logged for this athlete in this class yet. Log the try that hurt, or pause a load under “Unwell, torn skin, caution”.";
 const STOP_FIRST = "Stop the clock first, or discard its time: it belongs to the step that it was started at.";
 
 /** The clock starts and stops when the finger comes down, and so does a fault that ends a hold. */
@@ -102,9 +104,16 @@ function tapWhere(context, { dataset: { part, word } }) {
   draw(context, { [part]: context.draft[part] === word ? "" : word });
 }
 
+/** The last try of this class that stands, at whatever step. */
+function lastTry(context) {
+  const row = shownRow(context);
+  return row && !row.is_void && row.status !== "refused" ? row : null;
+}
+
 /** Pain: the try that was just entered, else the last one of this class, with where it was and what comes next. */
 async function tapPain(context, node, moment) {
-  const { draft, step, last, app, root } = context;
+  const { draft, step, app, root } = context;
+  const last = lastTry(context);
   const { choice } = node.dataset;
   const where = [draft.side, draft.place].filter(Boolean).join(" ");
   const said = where ? `Pain: ${where}. ${choice}` : choice;
@@ -113,7 +122,7 @@ async function tapPain(context, node, moment) {
   else if (last) {
     draw(context, { place: "", side: "" });
     await mend(context, last, { pain: true, note: said }, moment);
-  } else return app.say(NOTHING_YET, "warning");
+  } else return app.say(NOTHING_HURT, "warning");
   root.querySelector("details.more").open = false;
   root.querySelector("details.choices-box").open = !choice.startsWith("Stop");
   return undefined;

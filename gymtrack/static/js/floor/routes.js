@@ -4,8 +4,8 @@ const PLACES = { group: "group", "catch-up": "catch_up", end: "end" };
 
 /** `{ name, params }` of an address such as '#/class/…/athlete/…'. */
 export function routeOf(hash) {
-  const [first, session, place, athlete] = hash.replace(/^#?\/?/, "").split("/").map(read);
-  if (first === "class" && session) return classRoute(session, place, athlete);
+  const [first, session, place, athlete, step] = hash.replace(/^#?\/?/, "").split("/").map(read);
+  if (first === "class" && session) return classRoute(session, place, athlete, step);
   if (["waiting", "coach", "enrol", "leave"].includes(first)) return { name: first, params: {} };
   return { name: "classes", params: {} };
 }
@@ -19,9 +19,10 @@ function read(part) {
   }
 }
 
-function classRoute(session, place, athlete) {
+/** `step` where the panel is to open at the step of a try, and not at the one in hand. */
+function classRoute(session, place, athlete, step) {
   if (PLACES[place]) return { name: PLACES[place], params: { session } };
-  if (place === "athlete" && athlete) return { name: "board", params: { session, athlete } };
+  if (place === "athlete" && athlete) return { name: "board", params: { session, athlete, ...(step && { step }) } };
   return { name: "board", params: { session, roster: place === "roster" } };
 }
 

@@ -1,5 +1,5 @@
 // A clock cannot outlive its page: the monotonic clock that it counts by begins anew. So a note stands for as long as one
-// runs, in this tab alone, by numbers and without names, and the page that comes after says what was lost. Pure.
+// runs, in this tab alone, by numbers (a guest by initials), and the page that comes after says what was lost. Pure.
 
 const KEY = "floor-timing";
 

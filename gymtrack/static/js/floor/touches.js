@@ -5,7 +5,19 @@ import { TouchGuard, momentOf } from "../hold_clock.js";
 
 const guard = new TouchGuard();
 const CLICK_MS = 1000; // a click that belongs to a touch comes within this
+let waiting = []; // what is done once the finger is up
 let felt = null; // { node, moment, stamp, isDone, isRefused } of the touch whose click has yet to come
+
+/** Do something that scrolls or moves the focus: once the touch that is felt has ended, or else at once. */
+export function afterTouch(act) {
+  if (!felt) return act();
+  waiting.push(act);
+  return setTimeout(release, CLICK_MS); // where no click follows
+}
+
+function release() {
+  for (const act of waiting.splice(0)) act();
+}
 
 /**
  * `touch(node, moment)` when a finger or key goes down; it returns true where that was all. `tap(node, moment)` when it
@@ -27,6 +39,7 @@ export function listen({ touch, tap }) {
   document.addEventListener(
     "click",
     (event) => {
+      if (waiting.length) setTimeout(release);
       if (isOfAnother(event)) {
         event.preventDefault();
         event.stopPropagation();
