@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from django import forms
+from django.utils.timezone import localtime
 
 from skills import wording
 from skills.core.entries import ANGLE_SENTENCE, ASSISTANCES, MOST_DEGREES, MOST_EFFORT, MOST_REPS, Mistake, Result
 from skills.core.holds import HoldLengthError, cut_to_tenths
 from skills.core.pain import PLACES, SIDES, pain_words
-from skills.models import Attempt
+from skills.models import Attempt, BarCheck
 from skills.queries.books import StepPage
 from skills.services.attempts import AttemptEntry
 
@@ -92,13 +93,20 @@ class AttemptForm(forms.Form):
         label="Which side",
     )
     note = forms.CharField(required=False, max_length=500, label="Note")
+    bar_check = forms.UUIDField(label="At which low bar, as it was checked", widget=forms.RadioSelect)
     closed_reason = forms.CharField(required=False, max_length=200, label="Why this step is tried before it is open")
 
     def __init__(
-        self, page: StepPage, data: Mapping[str, Any] | None = None, initial: dict[str, Any] | None = None
+        self,
+        page: StepPage,
+        data: Mapping[str, Any] | None = None,
+        initial: dict[str, Any] | None = None,
+        *,
+        checks: Sequence[BarCheck] = (),
     ) -> None:
         super().__init__(data, initial=initial, auto_id="log_%s")
         self.page = page
+        self._offer_checks(checks)
         self.fields["seconds"].required = page.form.is_hold
         self.fields["seconds"].error_messages["required"] = "Take the time, tap a key, or type the seconds."
         self.fields["reps"].error_messages["required"] = "Tap or type how many reps there were."
@@ -110,6 +118,22 @@ class AttemptForm(forms.Form):
         self._choose("missed", page.checkpoints)
         self._choose("variant", (("", "as described"), *page.variants))
         self._choose("grade", (("0", "not graded"), *((str(n), name) for n, name in enumerate(page.grades, start=1))))
+
+    def _offer_checks(self, checks: Sequence[BarCheck]) -> None:
+        """Ask at which bar it was, of those that stand checked; where none does, the service says what is lacking."""
+        if not checks:
+            del self.fields["bar_check"]
+            return
+        field = self.fields["bar_check"]
+        field.widget.choices = [(str(check.id), check_told(check)) for check in checks]
+        field.error_messages["required"] = "Choose the low bar that was used."
+        self.initial.setdefault("bar_check", checks[0].id)
+
+    @property
+    def asks_bar(self) -> bool:
+        """Whether the low bar has to be chosen: there are several, or the one that was shown was set anew."""
+        field = self.fields.get("bar_check")
+        return bool(field and (len(field.widget.choices) > 1 or "bar_check" in self.errors))
 
     def _choose(self, field: str, choices: tuple[tuple[str, str], ...]) -> None:
         self.fields[field].choices = choices  # type: ignore[attr-defined]
@@ -158,6 +182,7 @@ class AttemptForm(forms.Form):
                 angle_degrees=said.get("angle"),
             ),
             closed_reason=said["closed_reason"],
+            bar_check_id=said.get("bar_check"),
             note=". ".join(part for part in (pain_words(said["pain_where"], said["pain_side"]), said["note"]) if part),
         )
 
@@ -167,6 +192,12 @@ class AttemptForm(forms.Form):
             name = _FIELD_OF_MISTAKE.get(mistake.field, mistake.field)
             field = self.fields.get(name)
             self.add_error(name if field and not field.widget.is_hidden else None, mistake.sentence)
+
+
+def check_told(check: BarCheck) -> str:
+    """Tell a check of today: 'low bar by the door, hole 8, 18:02, Cleo Adeyemi'."""
+    hole, at = f", hole {check.hole}" if check.hole else "", localtime(check.happened_at)
+    return f"{check.bar}{hole}, {at:%H:%M}, {check.checked_by.person.full_name}"
 
 
 OTHER = "other"

@@ -14,6 +14,7 @@ from skills.core.entries import Result, mistakes_in
 from skills.core.readiness import StepStanding, look_at
 from skills.core.timeline import Awaits, Change, Timeline
 from skills.models import Attempt, Attendance, BarCheck, Fault, TrainingSession
+from skills.queries.bars import checks_on_day, standing_checks
 from skills.queries.books import Book, StepPage
 from skills.queries.cautions import cautions_active
 from skills.queries.histories import histories_of
@@ -43,7 +44,7 @@ class Panel:
     """One athlete, ready to log: the step in hand (None when everything open is passed) and what matters for it.
 
     `stops` has the name on the board, and the steps that ask for a consent which is lacking. `last` is the athlete's
-    last try at the step that stands, `remembered` the last judged one; `checked` today's check of a low bar;
+    last try at the step that stands, `remembered` the last judged one; `checks` today's last check of each low bar;
     `dangerous` the codes of the faults that put the athlete at risk; `back` says who comes back after weeks.
     """
 
@@ -53,7 +54,7 @@ class Panel:
     cautions: tuple[Caution, ...]
     last: Attempt | None
     remembered: Attempt | None
-    checked: BarCheck | None
+    checks: tuple[BarCheck, ...]
     choices: tuple[Choice, ...]
     dangerous: frozenset[str]
     back: Back | None
@@ -77,7 +78,7 @@ class Panel:
     @property
     def bar_unchecked(self) -> bool:
         """Whether the step in hand waits for a low bar to be looked over today."""
-        return self.page is not None and self.page.form.low_bar_check and self.checked is None
+        return self.page is not None and self.page.form.low_bar_check and not self.checks
 
 
 def panel_of(
@@ -96,7 +97,7 @@ def panel_of(
         cautions=tuple(cautions_active([athlete.id], now)),
         last=last,
         remembered=_judged_before(last),
-        checked=bar_check_of_today(athlete.gym, now) if page and page.form.low_bar_check else None,
+        checks=tuple(standing_checks(checks_on_day(athlete.gym, now))) if page and page.form.low_bar_check else (),
         choices=tuple(Choice.at(step, kept[step.code], moment_us(now)) for step in book.steps.values()),
         dangerous=dangerous_faults(page.id) if page else frozenset(),
         back=back,
@@ -167,13 +168,6 @@ def _judged_before(last: Attempt | None) -> Attempt | None:
 def _tries(gym_id: UUID, athlete_id: UUID, step_id: UUID) -> QuerySet[Attempt]:
     tries = Attempt.objects.filter(gym=gym_id, athlete=athlete_id, step=step_id, void=None)
     return tries.order_by("-happened_at", "-pk")
-
-
-def bar_check_of_today(gym: Gym, now: datetime) -> BarCheck | None:
-    """Return the last check of a low bar of the gym's today."""
-    start = now.astimezone(gym.zone).replace(hour=0, minute=0, second=0, microsecond=0)
-    checks = BarCheck.objects.filter(gym=gym, happened_at__gte=start).select_related("checked_by__person")
-    return checks.order_by("-happened_at").first()
 
 
 def bars_checked_before(gym: Gym) -> list[str]:

@@ -137,8 +137,8 @@ def _refuse_mistakes(by: Membership, entry: AttemptEntry, athlete: Athlete, page
     ]
     if athlete.left_on and entry.happened_at.astimezone(athlete.gym.zone).date() >= athlete.left_on:
         mistakes.append(Mistake("athlete", "This athlete had left the gym by then."))
-    if page.form.low_bar_check and (words := _bar_words(athlete, entry)):
-        mistakes.append(Mistake("step", words))
+    if page.form.low_bar_check:
+        mistakes += _mistakes_in_bar(athlete, entry)
     if mistakes:
         raise AttemptRefusedError(*mistakes)
 
@@ -154,7 +154,7 @@ def _mistakes_in_session(by: Membership, entry: AttemptEntry) -> list[Mistake]:
     return []
 
 
-def _bar_words(athlete: Athlete, entry: AttemptEntry) -> str:
+def _mistakes_in_bar(athlete: Athlete, entry: AttemptEntry) -> list[Mistake]:
     """Say why no low bar stands checked for an attempt: on that day of the gym, before it, and not re-set since.
 
     A check of another hole than the last one of that bar opens nothing: every re-set needs a check of its own.
@@ -163,13 +163,14 @@ def _bar_words(athlete: Athlete, entry: AttemptEntry) -> str:
     checks = checks_on_day(athlete.gym, entry.happened_at, leeway)
     named = next((check for check in checks if check.id == entry.bar_check_id), None)
     if not checks or (entry.bar_check_id and named is None):
-        return "Check the low bar first, today and by name: this step opens with it."
+        return [Mistake("step", "Check the low bar first, today and by name: this step opens with it.")]
     if named is None:
-        return ""
+        return []
     before = [c for c in checks if bar_key(c) == bar_key(named) and c.happened_at <= entry.happened_at]
     if not before or before[0].hole == named.hole:
-        return ""
-    return f"{named.bar} was set anew meanwhile, into hole {before[0].hole}: look where it stands, and check it again."
+        return []
+    words = f"{named.bar} was set anew meanwhile, into hole {before[0].hole}: look where it stands, and choose again."
+    return [Mistake("bar_check", words)]
 
 
 def _closed_try(by: Membership, known: Known, entry: AttemptEntry, page: StepPage) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
@@ -166,7 +166,8 @@ def _next_up(place: BarPlace, fit: LowFit, chest: Height, armpit: Height, told: 
     if higher is None:
         return ""
     next_fit = low_fit(place, higher, chest, armpit)
-    under = "and still under the armpit" if next_fit.above_armpit_mm <= 0 else "and above the armpit: not that one"
+    may_be = "above the armpit" if armpit.measured else "it may be above the armpit"
+    under = "and still under the armpit" if next_fit.above_armpit_mm <= 0 else f"and {may_be}: not that one"
     return f"The next hole up, {higher.hole}, is {where_words(next_fit.above_chest_mm, told)}, {under}."
 
 
@@ -223,6 +224,16 @@ def _holes_within(place: BarPlace, chest: Height, armpit: Height, told: Told) ->
 
 def _at(mm: int) -> Height:
     return Height(mm, mm, mm, measured=False)
+
+
+def usual_setting(athlete: Athlete, bars: Sequence[Bar], now: datetime) -> str:
+    """Return the first of these low bars that suits an athlete and its hole, as forms name it; "" where none does.
+
+    One query, none without bars.
+    """
+    told = tell_body(athlete, body_notes_of(athlete), now) if bars else None
+    shown = [low_bar(bar, told, over=False) for bar in bars] if told else []
+    return next((f"{each.bar_id}:{each.hole or ''}" for each in shown if each.figures and not each.unfit), "")
 
 
 # ---- A high bar ----------------------------------------------------------------------------------------------------

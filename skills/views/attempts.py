@@ -20,7 +20,7 @@ from skills.forms.attempts import VOID_REASONS, AttemptForm, VoidForm
 from skills.queries.books import book_of
 from skills.queries.logs import stored_attempt
 from skills.services import attempts as service
-from skills.views.panels import panel_address, panel_page, uuid_or_404
+from skills.views.panels import checks_for, panel_address, panel_page, uuid_or_404
 from skills.views.places import came_from
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def attempt_log(request: MemberRequest, session_id: UUID) -> HttpResponseBase:
     page = book_of(request.member.gym).step(uuid_or_404(request.POST.get("step", "")))
     if page is None:
         raise Http404
-    form = AttemptForm(page, request.POST)
+    form = AttemptForm(page, request.POST, checks=checks_for(page, athlete))
     if not form.is_valid():
         return panel_page(request, session, athlete, step_id=page.id, form=form)
     try:

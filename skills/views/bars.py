@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from athletes.access.records import access_athlete
 from athletes.access.rules import COACH, OWNER, STAFF, MemberRequest, allow
+from athletes.core.refusal import Refusal
 from athletes.queries.consents import shown_athletes
 from gymtrack.lib.http import redirect_to, render_page, see_other
 from skills import telling
@@ -59,6 +60,8 @@ def bar_add(request: MemberRequest) -> HttpResponseBase:
             bar = service.add_bar(by=request.member, entry=form.entry, bar_id=form.cleaned_data["id"])
         except service.BarRefusedError as error:
             form.refuse_all(error.problems)
+        except Refusal as refusal:
+            form.refuse(refusal)
         else:
             messages.success(request, f"Added: {bar.name}.")
             return redirect_to("bars")
@@ -76,6 +79,8 @@ def bar_change(request: MemberRequest, bar_id: UUID) -> HttpResponseBase:
             service.change_bar(by=request.member, bar=bar, entry=form.entry)
         except service.BarRefusedError as error:
             form.refuse_all(error.problems)
+        except Refusal as refusal:
+            form.refuse(refusal)
         except service.BarRetiredError as error:
             messages.error(request, str(error))
             return redirect_to("bars")

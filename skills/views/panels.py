@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from http import HTTPStatus
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
@@ -22,19 +23,24 @@ from athletes.queries.screenings import screening_notice
 from gymtrack.lib.http import render_page, see_other, wants_fragment
 from gymtrack.lib.ids import new_id
 from skills import telling
-from skills.access import access_attempt, access_session, access_step, may
+from skills.access import access_attempt, access_bar, access_session, access_step, may
 from skills.core.stops import kinds_asked
 from skills.forms.attempts import VOID_REASONS, AttemptForm
+from skills.forms.bars import read_setting, settings_of
 from skills.forms.sessions import BarCheckForm
 from skills.queries import boards, logs
+from skills.queries.bars import bars_of, checks_on_day, standing_checks
 from skills.queries.books import Book, StepPage, book_of
 from skills.queries.risk_notes import notes_of
 from skills.services import sessions as service
+from skills.showing.bars import stands_for, usual_setting
 from skills.views.places import beside_tiles
 
 if TYPE_CHECKING:
-    from athletes.models import Athlete
-    from skills.models import Attempt, TrainingSession
+    from django.http import QueryDict
+
+    from athletes.models import Athlete, Membership
+    from skills.models import Attempt, Bar, BarCheck, TrainingSession
 
 
 _REP_KEYS = (1, 2, 3, 4, 5, 6, 8, 10)
@@ -171,15 +177,39 @@ def _form_context(
         return {}
     if panel.stopped and form is None:
         return {}
-    if panel.bar_unchecked and form is None:
-        bar = bar_form or BarCheckForm(initial={"athlete": panel.athlete.id})
-        return {"bar_form": bar, "bars": logs.bars_checked_before(request.member.gym)}
+    again = panel.page.form.low_bar_check and "check" in request.GET
+    if (panel.bar_unchecked or again or bar_form) and form is None:
+        return _bar_context(request, panel.athlete, bar_form)
     if panel.paused and form is None:
         return {}
     shown = form or fresh_form(panel.page, panel)
     shown.fields["closed_reason"].required = panel.closed
     with_words = telling.with_words(shown["assistance"].value(), shown["variant"].value(), panel.page)
     return {"form": shown, "rep_keys": _REP_KEYS, "with_words": with_words}
+
+
+def _bar_context(request: MemberRequest, athlete: Athlete, form: BarCheckForm | None) -> dict[str, Any]:
+    """Give the form of a check, at the hole that suits the athlete where their heights are known."""
+    if form is None:
+        usual = {"athlete": athlete.id, "setting": usual_setting(athlete, _low_bars(request.member), timezone.now())}
+        form = _bar_form(request, initial=usual)
+    return {"bar_form": form, "bars": logs.bars_checked_before(request.member.gym)}
+
+
+def _bar_form(
+    request: MemberRequest, data: QueryDict | None = None, initial: dict[str, Any] | None = None
+) -> BarCheckForm:
+    settings = settings_of(_low_bars(request.member), request.member.gym.units)
+    return BarCheckForm(data, initial, settings=settings)
+
+
+def _low_bars(member: Membership) -> list[Bar]:
+    return [bar for bar in bars_of(member.gym) if stands_for(bar, "low")]
+
+
+def checks_for(page: StepPage, athlete: Athlete) -> Sequence[BarCheck]:
+    """Return the checks of low bars that stand today, where the step asks for one."""
+    return standing_checks(checks_on_day(athlete.gym, timezone.now())) if page.form.low_bar_check else ()
 
 
 def fresh_form(page: StepPage, panel: logs.Panel) -> AttemptForm:
@@ -200,7 +230,7 @@ def fresh_form(page: StepPage, panel: logs.Panel) -> AttemptForm:
         "reps": 1 if page.form.is_hold else None,
         **remembered,
     }
-    return AttemptForm(page, initial=initial)
+    return AttemptForm(page, initial=initial, checks=panel.checks)
 
 
 def _of_this_class(panel: logs.Panel, session: TrainingSession) -> Attempt | None:
@@ -266,12 +296,17 @@ def session_step(request: MemberRequest, session_id: UUID, athlete_id: UUID) -> 
 def bar_check(request: MemberRequest, session_id: UUID) -> HttpResponseBase:
     """Record that a low bar was looked over, and go on to the athlete who was about to use it."""
     session = access_session(request.member, session_id)
-    form = BarCheckForm(request.POST)
+    form = _bar_form(request, request.POST)
     athlete = access_athlete(request.member, uuid_or_404(request.POST.get("athlete", "")))
     if not form.is_valid():
         return panel_page(request, session, athlete, bar_form=form)
+    bar_id, hole = read_setting(chosen) if (chosen := form.cleaned_data.get("setting")) else (None, None)
+    of = access_bar(request.member, bar_id) if bar_id else None
     try:
-        service.check_bar(by=request.member, session=session, bar=form.cleaned_data["bar"])
+        service.check_bar(by=request.member, session=session, bar=form.cleaned_data["bar"], of=of, hole=hole)
+    except service.NoSuchHoleError as error:
+        form.add_error("setting", str(error))
+        return panel_page(request, session, athlete, bar_form=form)
     except Refusal as refusal:
         form.add_error("bar", str(refusal))
         return panel_page(request, session, athlete, bar_form=form)
