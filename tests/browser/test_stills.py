@@ -253,7 +253,9 @@ def test_joints_are_tapped_moved_and_looked_at_from_nearer_by(
     assert abs(value(page) - 62) <= 1
 
     # Another angle of the same figure keeps the joints that both have.
+    page.get_by_text("Which angle: Legs from straight down").tap()
     page.get_by_text("Hip angle").tap()
+    expect(page.get_by_text("Which angle: Hip angle")).to_be_visible()
     for name in ("Shoulder", "Knee"):
         page.get_by_role("button", name=name, exact=True).tap()
         tap(page, still, still.joints[name])

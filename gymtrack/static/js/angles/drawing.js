@@ -59,7 +59,7 @@ function label(pen, x, y, words) {
   pen.textBaseline = "bottom";
   const isAtEdge = x + RING_PX + pen.measureText(words).width > pen.canvas.clientWidth;
   pen.textAlign = isAtEdge ? "right" : "left";
-  const [left, top] = [x + (isAtEdge ? -RING_PX : RING_PX), Math.max(y - 6, 18)];
+  const [left, top] = [x + (isAtEdge ? -RING_PX : RING_PX), Math.max(y - (isAtEdge ? RING_PX : 6), 18)];
   pen.lineWidth = 4;
   pen.lineJoin = "round";
   pen.strokeStyle = DARK;

@@ -10,7 +10,8 @@ export class PictureError extends Error {}
 export async function decoded(file) {
   if (!file.size) throw new PictureError("This file is empty. Choose another one.");
   if (file.size > MOST_BYTES) throw new PictureError("This file has more than 60 MB. Choose a smaller picture.");
-  const bitmap = await createImageBitmap(file, { imageOrientation: "from-image" }).catch(() => {
+  // Upright is what a browser makes of it by itself; older ones know no word for that and would refuse the file.
+  const bitmap = await createImageBitmap(file).catch(() => {
     throw new PictureError("This file cannot be read as a picture. Choose a JPEG, PNG or WebP file.");
   });
   return shrunk(bitmap);

@@ -10,7 +10,7 @@ import { Viewport } from "./viewport.js";
 
 const NEAR_PX = 1; // one step of an arrow, on the screen
 const FAR_PX = 10;
-const MOST_HEIGHT = 0.6; // of the screen: the keys stay in sight
+const MOST_HEIGHT = 0.45; // of the screen: points, keys and figure stay in sight
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 const ZOOMS = { "+": 2, "=": 2, "-": 0.5 };
 
@@ -96,7 +96,7 @@ export class StillReader {
     this.#view = new Viewport(bitmap, this.#box());
     this.#askFor();
     this.#canvas.focus({ preventScroll: true });
-    this.#canvas.scrollIntoView({ block: "nearest" });
+    this.#part("work").scrollIntoView();
   }
 
   #box() {
@@ -116,6 +116,7 @@ export class StillReader {
       return key;
     });
     this.#part("points").replaceChildren(legend, ...keys);
+    this.#part("kind").textContent = this.#kind.dataset.name;
     this.#show();
   }
 
