@@ -46,6 +46,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "athletes.access.security_log.SecurityLogMiddleware",
     "django.middleware.security.SecurityMiddleware",
+    "gymtrack.lib.isolation.PlainApiMiddleware",
     "gymtrack.lib.isolation.IsolationMiddleware",
     "gymtrack.lib.compressing.FloorGZipMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -288,6 +289,8 @@ X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True  # pages carry the token themselves
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+# A program that is led on sends its key in plain text again and again, and nobody notices: it is refused instead.
+SECURE_REDIRECT_EXEMPT = [r"^api/"]
 # A browser takes a cookie with this prefix only over HTTPS, for this host alone and the whole of it.
 SESSION_COOKIE_NAME = "__Host-sessionid" if HTTPS else "sessionid"
 CSRF_COOKIE_NAME = "__Host-csrftoken" if HTTPS else "csrftoken"

@@ -84,18 +84,19 @@ def server_error(request: HttpRequest) -> HttpResponse:
     """Answer what went wrong unforeseen: as a problem to a program, as a page to a person. It is in the log."""
     if request.path.startswith(API):
         said = "Something went wrong here; it is noted. The same request may be sent again."
-        return _bare_problem(HTTPStatus.INTERNAL_SERVER_ERROR, said)
+        return bare_problem(HTTPStatus.INTERNAL_SERVER_ERROR, said)
     return kept_nowhere(defaults.server_error(request))
 
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
     """Answer what cannot be read at all, before any view saw it, in the same two ways."""
     if request.path.startswith(API):
-        return _bare_problem(HTTPStatus.BAD_REQUEST, "The request cannot be read.")
+        return bare_problem(HTTPStatus.BAD_REQUEST, "The request cannot be read.")
     return kept_nowhere(defaults.bad_request(request, exception))
 
 
-def _bare_problem(status: HTTPStatus, said: str) -> HttpResponse:
+def bare_problem(status: HTTPStatus, said: str) -> HttpResponse:
+    """Return a problem from where no view is in sight."""
     body = {"type": "about:blank", "title": status.phrase, "status": status.value, "detail": said}
     return kept_nowhere(JsonResponse(body, status=status.value, content_type=MEDIA_TYPE))
 

@@ -10,10 +10,11 @@ from django.test import Client
 from django.urls import reverse
 
 from athletes.models import Account, Athlete, Membership
+from athletes.services.tokens import make_token
 from tests.architecture.routes import PAGES, account_patterns
 from tests.architecture.test_routes import ACCOUNT_ARGUMENTS, address  # noqa: F401 (a fixture)
 from tests.factories.athletes import PASSWORD
-from tests.helpers.api import api_of
+from tests.helpers.api import PROBLEM, api_of
 
 pytestmark = pytest.mark.django_db
 
@@ -103,6 +104,18 @@ def test_over_http_one_is_led_to_https_and_nothing_is_read(coach: Membership) ->
     answer = Client().post("/account/sign-in/?next=/today/", {"login": coach.account.email, "password": PASSWORD})
     assert (answer.status_code, answer["Location"]) == (301, "https://testserver/account/sign-in/?next=/today/")
     assert "__Host-sessionid" not in answer.cookies
+
+
+@pytest.mark.usefixtures("https")
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_a_program_over_http_is_refused_and_not_led_on(coach: Membership, method: str) -> None:
+    """Led on, it would send its key in plain text every time, and nobody would notice (OWASP ASVS 5.0, 4.1.2)."""
+    key = make_token(by=coach, name="door").key
+    answer = getattr(Client(), method)("/api/v1/sessions/", headers={"Authorization": f"Bearer {key}"})
+    assert (answer.status_code, answer["Content-Type"]) == (403, PROBLEM)
+    assert "revoke it, and make another one" in answer.json()["detail"]
+    encrypted = Client(headers={"X-Forwarded-Proto": "https"})
+    assert encrypted.get("/api/v1/sessions/", headers={"Authorization": f"Bearer {key}"}).status_code == 200
 
 
 @pytest.mark.usefixtures("https")
