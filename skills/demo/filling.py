@@ -14,6 +14,7 @@ from athletes.services.audit import record_act
 from gymtrack.lib.ids import ids_from
 from skills.core import criteria
 from skills.core.days import moment_of
+from skills.demo.dosing import put_doses
 from skills.demo.people import opened_at, put_people
 from skills.demo.rows import FactRows
 from skills.demo.seeded import SeededIds
@@ -41,6 +42,7 @@ def fill(*, played: DemoGym, password: str) -> Gym:
         for diary in played.diaries:
             rows.add(diary)
         content = {"seed": played.seed, "until": str(played.until), **rows.store()}
+        content["dosechange"] = put_doses(people, book_of(gym), played)
         _put_reads(gym, people.staff["coach"], played)
         record_act(gym=gym, actor=None, act="demo_filled", about=gym.id, content=content)
     return gym
