@@ -91,6 +91,14 @@ def athlete_progress(book: Book, athlete: Athlete, now: datetime) -> Progress:
     )
 
 
+def next_page(book: Book, athlete: Athlete, now: datetime) -> StepPage | None:
+    """Return the step that an athlete practises next, None where everything open is passed; two queries."""
+    kept = kept_timelines(book, [athlete.id])[athlete.id]
+    stops = stops_of(book, [athlete], {athlete.id: kept}, now)[athlete.id]
+    code = next_step(book, kept, now, stopped=stops.codes)
+    return book.steps[code] if code else None
+
+
 def _next(book: Book, athlete: Athlete, code: str, kept: Timelines, now: datetime) -> NextStep:
     whole = step_whole(book, athlete.gym_id, code, now)
     if whole is None:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from skills import wording
+from skills.core.figures import Figure
 from skills.queries.books import Book
 from skills.queries.progress import NextStep, Progress
-from skills.showing.doses import DosesPanel
+from skills.showing.doses import DoseLine, DosesPanel
 from skills.showing.progress import NextWords, ProgressWords, progress_words
 from skills.showing.progress_panels import Panels
 from skills.showing.sheet import Part, Sheet, figures_in, table_rows
@@ -26,9 +28,20 @@ NOISE = (
 
 
 def progress_sheet(
-    book: Book, athlete: Athlete, progress: Progress, panels: Panels, *, name: str, address: str, now: datetime
+    book: Book,
+    athlete: Athlete,
+    progress: Progress,
+    panels: Panels,
+    *,
+    name: str,
+    address: str,
+    by_link: bool,
+    now: datetime,
 ) -> Sheet:
-    """Return the sheet; `name` is how the athlete may be named on paper, "" for the number alone."""
+    """Return the sheet; `name` is how the athlete may be named on paper, "" for the number alone.
+
+    Of what is printed `by_link` coaches are not named.
+    """
     words = progress_words(book, progress)
     return Sheet(
         title=f"Progress of {athlete.number} {name}" if name else f"Progress of number {athlete.number}",
@@ -36,7 +49,7 @@ def progress_sheet(
         day=now.astimezone(athlete.gym.zone).date(),
         address=address,
         warnings=[_sentence(line) for line in (*words.cautions, *progress.no_consent)],
-        parts=[*_next_parts(book, progress.next, words.next, panels), *_record(words)],
+        parts=[*_next_parts(book, progress.next, words.next, panels), *_record(words, by_link=by_link)],
     )
 
 
@@ -79,9 +92,15 @@ def _practice(doses: DosesPanel, step: NextStep | None = None) -> Part:
         "This week's practice",
         [f"The week from Monday {doses.week}.", *(doses.cautions if doses.lines else ())],
         [f"{words} is left out: {why}." for words, why in doses.left_out],
-        figures=list(figures_in(doses)),
+        figures=[*(_placed(line) for line in doses.lines), *doses.figures],
         notes=[f"{lead} {drill.name}. {drill.text}"] if drill else [],
     )
+
+
+def _placed(line: DoseLine) -> Figure:
+    """Return the figure of a step with where it is practised beneath it."""
+    changed = " Changed by a coach for this week." if line.changed_by else ""
+    return replace(line.figure, caution=f"{line.skill}. {_upper(line.place)}, {line.minutes}.{changed}")
 
 
 def _bars(panels: Panels) -> Iterator[Part]:
@@ -125,7 +144,7 @@ def _figures(panels: Panels) -> Iterator[Part]:
         yield Part("Levers", figures=panels.levers.figures)
 
 
-def _record(words: ProgressWords) -> Iterator[Part]:
+def _record(words: ProgressWords, *, by_link: bool) -> Iterator[Part]:
     yield Part(
         "Waiting for a coach",
         items=[f"{page.skill_name}, {page.label} {page.name}: {what}" for page, what in words.waiting],
@@ -137,7 +156,10 @@ def _record(words: ProgressWords) -> Iterator[Part]:
     yield Part(
         "Sign-offs",
         columns=("Day", "Step", "Decision", "By"),
-        rows=[(line.day, f"{line.page.label} {line.page.name}", line.words, line.by) for line in words.sign_offs],
+        rows=[
+            (line.day, f"{line.page.label} {line.page.name}", line.words, "a coach" if by_link else line.by)
+            for line in words.sign_offs
+        ],
     )
     yield Part(
         "The path so far",

@@ -23,6 +23,8 @@ from skills.forms.attempts import VOID_REASONS
 from skills.queries import evidence
 from skills.queries.books import Book, StepPage, book_of
 from skills.queries.cautions import cautions_active
+from skills.queries.progress import next_page
+from skills.showing.progress_panels import Viewer, panels_of
 
 _ATTEMPTS = 20
 _DECISIONS = 20
@@ -41,7 +43,10 @@ def athlete(request: MemberRequest, athlete_id: UUID) -> HttpResponse:
     remarks = evidence.remarks_by_commitment(request.member.gym, about)
     pages = {step_id: book.steps[code] for step_id, code in book.codes.items()}
     record = evidence.record_of(book, found, now)
+    step, viewer = next_page(book, found, now), Viewer(is_staff=True, table=request.GET.get("table", ""))
     context = {
+        "next_step": step,
+        "panels": panels_of(athlete=found, step=step, viewer=viewer, now=now),
         "athlete": found,
         "contacts": contacts_of(found),
         "screening": screening_words(screening_of(found), timezone.localdate(timezone=found.gym.zone)),

@@ -43,23 +43,20 @@ def progress_of(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase:
 @allow_link
 def linked(request: LinkRequest) -> HttpResponseBase:
     """Show the same page, to look at alone, to who holds a private link."""
-    return _show(request, request.link.athlete) if request.link else redirect_to("my_progress")
+    return _show(request, request.link.athlete, by_link=True) if request.link else redirect_to("my_progress")
 
 
-def _show(request: MemberRequest | LinkRequest, athlete: Athlete) -> HttpResponseBase:
+def _show(request: MemberRequest | LinkRequest, athlete: Athlete, *, by_link: bool = False) -> HttpResponseBase:
     book, now = book_of(athlete.gym), timezone.now()
     progress = athlete_progress(book, athlete, now)
     step = progress.next.whole.page if progress.next else None
+    viewer = Viewer(by_link=by_link, table=request.GET.get("table", ""))
     context = {
         "athlete": athlete,
         "own": request.member is not None and athlete.id == request.member.athlete_id,
         "progress": progress,
         "words": progress_words(book, progress),
-        "panels": panels_of(athlete=athlete, step=step, viewer=_viewer(request), now=now),
+        "panels": panels_of(athlete=athlete, step=step, viewer=viewer, now=now),
         "terms": wording.terms_of(book),
     }
     return render_page(request, "skills/progress/progress.html", context)
-
-
-def _viewer(request: MemberRequest | LinkRequest) -> Viewer:
-    return Viewer(by_link=request.link is not None, table=request.GET.get("table", ""))

@@ -34,7 +34,8 @@ def progress_pdf(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase:
     """Give the sheet of somebody in sight: to staff, to guardians of their ward, to athletes of themselves."""
     athlete = access_athlete(request.member, athlete_id)
     name = shown_names([athlete], timezone.now())[athlete.id]
-    return _sheet(athlete, name, request.build_absolute_uri(reverse("progress_of", args=[athlete.id])))
+    address = request.build_absolute_uri(reverse("progress_of", args=[athlete.id]))
+    return _sheet(athlete, name=name, address=address, by_link=False)
 
 
 @require_safe
@@ -43,16 +44,16 @@ def linked_pdf(request: LinkRequest) -> HttpResponseBase:
     """Give the same by a private link: by number alone, and with no token in the code."""
     if request.link is None:
         return redirect_to("my_progress")
-    return _sheet(request.link.athlete, "", request.build_absolute_uri(reverse("linked")))
+    return _sheet(request.link.athlete, name="", address=request.build_absolute_uri(reverse("linked")), by_link=True)
 
 
-def _sheet(athlete: Athlete, name: str, address: str) -> HttpResponse:
+def _sheet(athlete: Athlete, *, name: str, address: str, by_link: bool) -> HttpResponse:
     book, now = book_of(athlete.gym), timezone.now()
     progress = athlete_progress(book, athlete, now)
     step = progress.next.whole.page if progress.next else None
     # As by a link: paper is handed on, so it has no figure that a mass can be worked out of.
     panels = panels_of(athlete=athlete, step=step, viewer=Viewer(by_link=True), now=now)
-    sheet = progress_sheet(book, athlete, progress, panels, name=name, address=address, now=now)
+    sheet = progress_sheet(book, athlete, progress, panels, name=name, address=address, by_link=by_link, now=now)
     answer = HttpResponse(make_pdf(TEMPLATE, sheet_values(sheet)).content, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="progress-{athlete.number}.pdf"'
     return kept_nowhere(answer)
