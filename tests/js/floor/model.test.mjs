@@ -328,3 +328,16 @@ test("an act names what has to be stored before it", () => {
   ]);
   assert.deepEqual(model.needs(all, { session: "s", athlete: "a" }), []);
 });
+
+test("a device whose clock is wrong by a day asks for today's bar all the same, and shows no try as of another hour", () => {
+  const day = 24 * 3_600_000;
+  const iso = (ms) => new Date(ms).toISOString();
+  const checked = (ms) => ({ ...today(), bar_checks: [{ bar: "low", at: iso(ms), by: "Cleo" }] });
+  const behind = { offsetMs: day }; // the server is a day ahead of this clock
+  assert.equal(model.barCheckOf(state({ ...behind, today: checked(Date.now()) })), null); // of yesterday
+  assert.equal(model.barCheckOf(state({ ...behind, today: checked(Date.now() + day) })).bar, "low");
+  const bar = entry("bar", { session: "s", bar: "mine" }, { device_at: iso(Date.now()), offset_ms: day });
+  assert.equal(model.barCheckOf(state({ ...behind, entries: [bar] })).bar, "mine");
+  const tried = hold("a", {}, { device_at: "2026-03-01T17:05:00.000Z", offset_ms: day });
+  assert.equal(model.rowsOf(state({ entries: [tried] }))[0].at, "2026-03-02T17:05:00.000Z");
+});

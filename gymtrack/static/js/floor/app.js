@@ -34,6 +34,7 @@ class App {
     unkept: {}, // by athlete: an act that the device could not keep
     online: true,
     heardAt: null,
+    offsetMs: null, // the server's clock minus this one, once it was heard
     plain: false,
     isShut: false, // the server does not know this tablet any more
     isDurable: true,

@@ -112,7 +112,7 @@ export class Listener {
   }
 
   #heard({ status, data }) {
-    this.#app.changed({ online: true, heardAt: new Date().toISOString() });
+    this.#app.changed({ online: true, heardAt: new Date().toISOString(), offsetMs: this.#app.times.offsetMs });
     if (status === 401) this.#app.changed({ isShut: true });
     if (status === 403 && data?.code === "hand_over") this.#lostHold(this.#app.state.holder);
   }
@@ -139,6 +139,7 @@ export class Listener {
       ...fresh,
       news: newsAfter(news, answer),
       online: true,
+      offsetMs: this.#app.times.offsetMs,
       entries: left,
     });
     this.#stamp = answer.stamp ?? "";

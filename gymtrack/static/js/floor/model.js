@@ -112,7 +112,7 @@ function rowOf(entry, from, { today, board }) {
     athlete: from.athlete,
     step: from.step,
     session: from.session ?? board?.session?.id,
-    at: entry.device_at,
+    at: momentOf(entry),
     words: attemptWords(known, step, today?.words),
     is_clean: !known.faults.length && !known.missed.length && !known.pain,
     is_void: false,
@@ -156,9 +156,9 @@ export function stoppedOf(state, athlete) {
 }
 
 /** Cautions that the server has not yet: until they are lifted there, or for the day on which they were entered. */
-function haltsOf({ entries, today }, athlete, now = Date.now()) {
+function haltsOf({ entries, today, offsetMs }, athlete, now = Date.now() + (offsetMs ?? 0)) {
   const zone = today?.gym.time_zone;
-  const holds = ({ body, device_at: at }) => body.until !== "day" || dayOf(at, zone) === dayOf(now, zone);
+  const holds = (entry) => entry.body.until !== "day" || dayOf(momentOf(entry), zone) === dayOf(now, zone);
   return ofKind(entries, "caution").filter((entry) => entry.body.athlete === athlete && holds(entry));
 }
 
@@ -179,14 +179,20 @@ export function needs(entries, { session, athlete, attempt, isLowBar = false }) 
 
 const dayOf = (moment, zone) => new Intl.DateTimeFormat("en-CA", { timeZone: zone }).format(new Date(moment));
 
+/**
+ * When an act was done, by the server's clock as far as the device knew it then: a clock that is wrong by hours makes no
+ * yesterday of today.
+ */
+const momentOf = ({ device_at: at, offset_ms: ms }) => (ms ? new Date(Date.parse(at) + ms).toISOString() : at);
+
 /** The low bar as it was looked over today, or null; a check that waits counts on this device. Yesterday's never does. */
-export function barCheckOf({ today, entries, holders, holder }, now = Date.now()) {
+export function barCheckOf({ today, entries, holders, holder, offsetMs }, now = Date.now() + (offsetMs ?? 0)) {
   const zone = today?.gym.time_zone;
   const isOfToday = ({ at }) => dayOf(at, zone) === dayOf(now, zone);
-  const waiting = ofKind(counting(entries), "bar").map(({ body, device_at: at, coach }) => ({
-    bar: body.bar,
-    at,
-    by: holders?.[coach ?? holder]?.name ?? "",
+  const waiting = ofKind(counting(entries), "bar").map((entry) => ({
+    bar: entry.body.bar,
+    at: momentOf(entry),
+    by: holders?.[entry.coach ?? holder]?.name ?? "",
   }));
   return [...waiting.reverse(), ...(today?.bar_checks ?? [])].find(isOfToday) ?? null;
 }
