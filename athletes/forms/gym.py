@@ -55,7 +55,7 @@ class GymForm(RefusableForm):
         label="Ask the staff for a second factor",
         help_text=(
             "Owners and coaches then sign in with a passkey, or a code from an app beside the password; who has none "
-            "gets to nothing here but the page where it is set up. The floor tablets go on with the coaches' codes."
+            "gets to nothing here but the page where it is set up. The floor tablets go on with the coaches' codes, and keys for programs go on."
         ),
     )
     own_data_age_years = _KeptNumber(
