@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 import time_machine
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from athletes.models import Athlete, AuditEntry, Remark
@@ -18,8 +19,8 @@ from skills.queries.books import book_of
 from skills.queries.doses import dose_week
 from skills.services.cautions import enter_caution, lift_caution
 from skills.services.doses import DoseOrder, DoseRefusedError, change_dose
-from tests.factories.athletes import make_consent
-from tests.factories.skills import decide, library, log, meet, page_of, pass_step, reach, start_class
+from tests.factories.athletes import make_athlete, make_consent
+from tests.factories.skills import decide, library, log, meet, page_of, pass_step, reach, start_class, step_of
 
 HOLDS = Portion(sets=2, reps=2, hold_seconds=10, rest_seconds=90, days=2)
 
@@ -209,3 +210,40 @@ def test_who_has_left_gets_none_and_another_gyms_coach_gives_none(coach, other_c
 
 def test_nothing_is_taken_back_where_nothing_was_changed(coach, athlete):
     assert sentences(coach, athlete, portion=None, taken_back=True) == ["There is no change to take back this week."]
+
+
+# ---- What the database itself refuses -------------------------------------------------------------------------------
+
+
+def _row(gym, athlete, by):
+    step = step_of(gym, "pullover-1")
+    return DoseChange(
+        gym=gym, athlete=athlete, step=step, week_on=monday_of(timezone.localdate()), changed_by=by,
+        happened_at=timezone.now(),
+    )  # fmt: skip
+
+
+def test_a_change_cannot_be_for_another_gyms_athlete_nor_by_its_coach(gym, other_gym, coach, other_coach, athlete):
+    elsewhere = make_athlete(other_gym, "Otto Kim")
+    for row in (_row(gym, elsewhere, coach), _row(gym, athlete, other_coach)):
+        with pytest.raises(IntegrityError, match="another gym|violates foreign key"), transaction.atomic():
+            row.save()
+
+
+def test_a_change_is_never_edited_and_never_deleted(coach, athlete):
+    change(coach, athlete)
+    rows = DoseChange.objects.all()
+    for act in (lambda: rows.update(sets=9), lambda: rows._raw_delete(rows.db)):
+        with pytest.raises(IntegrityError, match="append-only"), transaction.atomic():
+            act()
+    assert rows.get().sets == 2
+
+
+@pytest.mark.parametrize("broken", [{"sets": 3}, {"sets": 3, "reps": 1, "rest_seconds": 60, "days": 2}])
+def test_a_change_is_whole_or_says_none_of_it(gym, coach, athlete, broken):
+    row = _row(gym, athlete, coach)
+    row.taken_back = len(broken) > 1
+    for name, value in broken.items():
+        setattr(row, name, value)
+    with pytest.raises(IntegrityError, match="dose_change_whole_or_none"), transaction.atomic():
+        row.save()
