@@ -16,13 +16,14 @@ from skills.core import criteria
 from skills.core.days import moment_of
 from skills.demo.dosing import put_doses
 from skills.demo.people import opened_at, put_people
+from skills.demo.rig import LOW_HOLE, put_bars, put_heights
 from skills.demo.rows import FactRows
 from skills.demo.seeded import SeededIds
 from skills.demo.simulation import DemoGym
 from skills.demo.syllabus import FULL_STANDARD_STEP, FULL_STANDARD_VERSION
 from skills.demo.timetable import Session
 from skills.library import FULL_STANDARD
-from skills.models import Attendance, BarCheck, CriterionVersion, RiskRead, Step, TrainingSession
+from skills.models import Attendance, Bar, BarCheck, CriterionVersion, RiskRead, Step, TrainingSession
 from skills.queries.books import book_of
 from skills.queries.risk_notes import ASKED, notes_of
 from skills.services.library import install_library, touch_rules
@@ -37,7 +38,8 @@ def fill(*, played: DemoGym, password: str) -> Gym:
         people = put_people(played, password)
         gym = people.owner.gym
         _put_skills(gym, people.owner, played)
-        _put_sessions(gym, people.staff, played)
+        put_heights(gym, people.athletes, played)
+        _put_sessions(gym, people.staff, played, put_bars(gym, played))
         rows = FactRows(gym, people, book_of(gym), rng)
         for diary in played.diaries:
             rows.add(diary)
@@ -64,7 +66,7 @@ def _put_skills(gym: Gym, owner: Membership, played: DemoGym) -> None:
     touch_rules(gym)
 
 
-def _put_sessions(gym: Gym, staff: Mapping[str, Membership], played: DemoGym) -> None:
+def _put_sessions(gym: Gym, staff: Mapping[str, Membership], played: DemoGym, low: Bar) -> None:
     sessions = (*played.sessions, played.running)
     TrainingSession.objects.bulk_create(_session(gym, staff, session) for session in sessions)
     present = [(session, diary.trainee.id) for diary in played.diaries for session in diary.present]
@@ -79,7 +81,9 @@ def _put_sessions(gym: Gym, staff: Mapping[str, Membership], played: DemoGym) ->
             gym=gym,
             session_id=UUID(check.session.id),
             checked_by=staff[check.session.coach.key],
-            bar="low bar by the window",
+            bar=low.name,
+            of=low,
+            hole=LOW_HOLE,
             happened_at=moment_of(check.us),
             recorded_at=moment_of(check.us),
         )

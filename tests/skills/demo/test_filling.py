@@ -10,7 +10,18 @@ from django.test import Client
 from athletes.core.consents import WORDS, lacking
 from athletes.core.phones import tidy_phone
 from athletes.core.rights import RIGHTS
-from athletes.models import Account, Athlete, AuditEntry, Caution, EmergencyContact, Gym, Membership, Remark, Screening
+from athletes.models import (
+    Account,
+    Athlete,
+    AuditEntry,
+    BodyMeasure,
+    Caution,
+    EmergencyContact,
+    Gym,
+    Membership,
+    Remark,
+    Screening,
+)
 from athletes.queries.certificates import certificates_to_renew
 from athletes.queries.consents import consents_at
 from athletes.queries.gyms import athlete_ids
@@ -25,7 +36,7 @@ from skills.demo.canonical import canonical_dump
 from skills.demo.cast import WARD
 from skills.demo.simulation import simulate
 from skills.demo.truth import truth_json
-from skills.models import Attempt, AttemptVoid, BarCheck, CriterionVersion, SignOff, Step, TrainingSession
+from skills.models import Attempt, AttemptVoid, Bar, BarCheck, CriterionVersion, SignOff, Step, TrainingSession
 from skills.queries.boards import board_of, rechecks_due, running_sessions
 from skills.queries.books import book_of
 from skills.queries.histories import histories_of
@@ -136,6 +147,15 @@ def test_staff_hold_the_rights_of_their_columns_since_the_doors_opened(demo_gym,
         columns = RIGHTS if member.is_owner else [right for right in RIGHTS if getattr(member, right)]
         assert held[member.id].moments == (member.started_at,)
         assert held[member.id].at(member.started_at) == frozenset(columns)
+
+
+def test_the_rig_is_described_and_some_heights_are_measured(demo_gym):
+    bars = Bar.objects.filter(gym=demo_gym)
+    assert [(bar.kind, bool(bar.holes)) for bar in bars] == [("pull_up", False), ("pull_up", False), ("tied", True)]
+    assert {check.of for check in BarCheck.objects.filter(gym=demo_gym)} == {bars[2]}
+    measured = BodyMeasure.objects.filter(gym=demo_gym).exclude(chest_m=None)
+    assert measured.count() == 5
+    assert all(row.chest_m < row.armpit_m < row.reach_m for row in measured)
 
 
 def test_low_bar_checks_carry_a_name(demo_gym):
