@@ -1,6 +1,7 @@
 """What a tablet reads: the day, a class, and nothing twice that it has already."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -13,6 +14,7 @@ from django.utils import timezone
 from athletes.models import Athlete, Gym, Membership, Person
 from athletes.services.consents import record_consent
 from skills.models import Step, TrainingSession
+from skills.queries.books import book_of
 from skills.services.attempts import void_attempt
 from skills.services.cautions import enter_caution
 from skills.services.sessions import choose_step, end_session, mark_present, start_session
@@ -98,6 +100,21 @@ def test_a_step_of_the_day_has_its_words_and_its_risks(device: Device, gym: Gym)
     assert {"code", "text"} == {*step["checkpoints"][0]}
     assert step["cautions"]
     assert step["getting_down"]
+
+
+def test_steps_of_two_skills_that_are_called_alike_are_told_with_their_skills(
+    device: Device, gym: Gym, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    book, code = book_of(gym), "handstand-2"
+    other = replace(book.steps[code], name=book.steps["pullover-1"].name.upper())
+    alike = replace(book, steps={**book.steps, code: other})
+    monkeypatch.setattr("skills.floor_words.book_of", lambda _gym: alike)
+    names = {row["code"]: row["name"] for row in device.get("today/").json()["steps"]}
+    assert names["pullover-1"] == "Tucked hold in a long-arm hang (Bar pullover)"
+    assert names[code] == f"TUCKED HOLD IN A LONG-ARM HANG ({other.skill_name})"
+    assert other.skill_name != "Bar pullover"
+    told = {row for row, name in names.items() if "(" in name}
+    assert told == {"pullover-1", code}
 
 
 def test_classes_of_yesterday_are_left_out_unless_they_run_and_last_times_people_are_told(
