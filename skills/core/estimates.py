@@ -17,7 +17,7 @@ lie apart. Below LEAST_S the curve ends: the whole force is asked, and how short
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import exp, hypot, log, sqrt
 from statistics import NormalDist, median
@@ -82,12 +82,13 @@ class Estimate:
 class Calibration:
     """How estimates of what has happened did, each made without that person: of `pairs`, how many lay in the band.
 
-    `error_seconds` is the median distance of what was held from what was estimated.
+    `error_seconds` is the median distance of what was held from what was estimated, of those on the curve: where the
+    estimate says less than LEAST_S and less was held, nobody can tell. None without any.
     """
 
     pairs: int
     inside: int
-    error_seconds: float
+    error_seconds: float | None
 
 
 def lever_between(known: Pose, asked: Pose) -> Lever:
@@ -122,8 +123,13 @@ def calibration(pairs: Sequence[Pair], lever: Lever) -> Calibration:
     return Calibration(
         pairs=len(pairs),
         inside=sum(holds(each, seconds) for each, seconds in zip(told, held, strict=True)),
-        error_seconds=median(abs(each.seconds - seconds) for each, seconds in zip(told, held, strict=True)),
+        error_seconds=_median_error(zip(told, held, strict=True)),
     )
+
+
+def _median_error(did: Iterable[tuple[Estimate, float]]) -> float | None:
+    errors = [abs(told.seconds - held) for told, held in did if max(told.seconds, held) > LEAST_S]
+    return median(errors) if errors else None
 
 
 def holds(told: Estimate, seconds: float) -> bool:

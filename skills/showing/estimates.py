@@ -68,6 +68,7 @@ class EstimatesPanel:
     held: Figure | None = None
     notes: tuple[str, ...] = ()
     chart: Chart | None = None
+    is_empty: bool = False  # a step of which a hold is never estimated
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,16 +83,16 @@ class _Way:
 
 def estimates_panel(*, athlete: Athlete, step: StepPage | Step, now: datetime) -> EstimatesPanel:
     """Return the hold to expect at a step; three queries beside the gym's book, none for a minor."""
-    if athlete.is_minor(now.astimezone(athlete.gym.zone).date()):
-        return EstimatesPanel(MINOR)
     book = book_of(athlete.gym)
     page = book.steps[step.code]
     if not page.form.is_hold:
-        return EstimatesPanel("This step is counted in reps; an estimate is told of holds.")
+        return EstimatesPanel("This step is counted in reps; an estimate is told of holds.", is_empty=True)
+    if athlete.is_minor(now.astimezone(athlete.gym.zone).date()):
+        return EstimatesPanel(MINOR)
     nearest = _leading_to(book, page.code)
     steps = posed_steps(athlete.gym, [page.id, *nearest])
     if page.id not in steps:
-        return EstimatesPanel("No pose is entered for this step, so its lever is not known.")
+        return EstimatesPanel("No pose is entered for this step, so its lever is not known.", is_empty=True)
     bests = recent_bests(athlete=athlete, step_ids=[*steps], now=now)
     held = _held(steps[page.id], bests.get(page.id))
     try:
@@ -216,8 +217,12 @@ def _notes(pairs: Sequence[Pair], lever: Lever) -> Iterator[str]:
         f"Corrected by {people} of this gym with clean holds on both steps from the same weeks. They had come to hold "
         "the second step: who did not is not among them, so it may be told too long."
     )
-    yield (
-        f"How past estimates did, each made without that person: {did.inside} of {did.pairs} lay in their band (90 of "
-        f"100 should), and half were off by {did.error_seconds:.1f} s or less. A hold under {LEAST_S:.0f} s is taken "
-        f"for {LEAST_S:.0f} s there, where the curve ends."
+    words = (
+        f"How past estimates did, each made without that person: {did.inside} of {did.pairs} holds lay in their band; "
+        f"{PERCENT} of 100 should."
     )
+    if did.error_seconds is not None:
+        words += (
+            f" Where the curve reaches, from {LEAST_S:.0f} s up, half were off by {did.error_seconds:.1f} s or less."
+        )
+    yield words

@@ -28,7 +28,7 @@ def trend_chart(results: Sequence[DayBest], trend: Trend | None, target_tenths: 
             *_lines(frame, trend, target_tenths, points[-1][0]),
             frame.dots(points, "dot", [_told(each) for each in results]),
         ],
-        name="trend",
+        name=f"trend-{page.code}",
         title=f"Best clean hold of each day: {page.label} {page.name}",
         description=_described(results, trend, target_tenths),
         columns=("Day", "Best clean hold", *(("By the line",) if trend else ())),

@@ -54,6 +54,7 @@ class TrendsPanel:
     said: tuple[str, ...] = ()
     figures: tuple[Figure, ...] = ()
     chart: Chart | None = None
+    is_empty: bool = False  # a step of which a trend is never told
 
 
 def trends_panel(*, athlete: Athlete, step: StepPage | Step, now: datetime) -> TrendsPanel:
@@ -61,7 +62,7 @@ def trends_panel(*, athlete: Athlete, step: StepPage | Step, now: datetime) -> T
     book = book_of(athlete.gym)
     page = book.steps[step.code]
     if not page.form.is_hold:
-        return TrendsPanel("This step is counted in reps; a trend is told of holds.")
+        return TrendsPanel("This step is counted in reps; a trend is told of holds.", is_empty=True)
     results = day_bests(athlete=athlete, step_id=page.id, now=now)
     target = _target_tenths(book, page.code, now)
     trend = trend_of(results)
@@ -90,8 +91,8 @@ def _too_few(results: Sequence[DayBest]) -> str:
 
 def _said(trend: Trend, target_tenths: int, reach: Reach | None) -> Iterator[str]:
     yield _direction(trend)
-    if trend.plateau:
-        yield _plateau(trend.plateau)
+    if trend.plateau and not 0 < target_tenths <= trend.plateau.since.tenths:
+        yield _plateau(trend.plateau)  # who holds what is asked ends there, and cannot show more
     asked = f"The {wording.seconds(target_tenths)} that the criterion asks for"
     if target_tenths and trend.best.tenths >= target_tenths:
         yield f"{asked} were held on {_day(_first(trend, target_tenths))}."
@@ -111,8 +112,7 @@ def _plateau(plateau: Plateau) -> str:
     return (
         f"A plateau: since {wording.seconds(plateau.since.tenths)} on {_day(plateau.since.on)} no hold was longer by "
         f"0.3 s or more, on {plateau.results} days of practice over {plateau.days} days. (A plateau is told from "
-        f"{PLATEAU_RESULTS} such days and {PLATEAU_DAYS} days on. Where each hold is ended at the same count, it says "
-        "nothing.)"
+        f"{PLATEAU_RESULTS} such days and {PLATEAU_DAYS} days on.)"
     )
 
 

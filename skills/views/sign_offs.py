@@ -25,6 +25,7 @@ from skills.queries.books import Book, book_of
 from skills.queries.risk_notes import has_read, notes_of
 from skills.queries.standings import sign_off_queue
 from skills.services import sign_offs as service
+from skills.showing.gate_panels import gate_panels
 from skills.views.consents import no_consent
 from skills.views.places import came_from
 from skills.views.signers import signer_context, who_signs
@@ -113,6 +114,14 @@ def sign_off(request: MemberRequest, athlete_id: UUID, step_id: UUID, gate: str)
             "why_not": why_not,
             "no_consent": no_consent(athlete, book, page, now),
             "screening": screening_notice(athlete),
+            "panels": gate_panels(
+                book=book,
+                athlete=athlete,
+                page=page,
+                looked_at=[page] if gate == "finish" else [step for step, _ in case.required],
+                table=request.GET.get("table", ""),
+                now=now,
+            ),
             "back": back,
         }
     )

@@ -145,6 +145,11 @@ def test_calibration_tells_each_pair_by_the_others_alone():
     )
 
 
+def test_calibration_tells_no_error_where_estimate_and_hold_lie_below_the_curve():
+    told = calibration([Pair(53, 50)] * 6, LEVER)
+    assert (told.pairs, told.inside, told.error_seconds) == (6, 6, None)
+
+
 def test_a_hold_shorter_than_the_curve_goes_lies_in_a_band_that_ends_there():
     told = estimate(45, LEVER)
     assert told.low == LEAST_S
