@@ -17,7 +17,7 @@ from skills.core.days import moment_us
 from skills.queries.books import Book, book_of
 from skills.queries.teaching import SkillStep, StepWhole, places_of, skill_graph, skills_of, step_whole
 from skills.queries.timelines import Timelines, kept_timelines
-from skills.showing.levers import levers_panel
+from skills.showing.step_panels import step_panels
 from skills.views.criteria import may_edit, version_lines
 
 if TYPE_CHECKING:
@@ -64,26 +64,26 @@ def step(request: MemberRequest, slug: str, code: str) -> HttpResponse:
         raise Http404
     states = _states(_own_timelines(request, book), [code])
     words = {"state": states.get(code, ""), **step_words(book, whole)}
-    words |= _levers(request, book, whole)
+    words |= _panels(request, book, whole)
     words["may_change"] = may_edit(request)
     words["versions"] = version_lines(book, whole.page) if request.member.is_staff_member else []
     return render_page(request, "skills/skills/step.html", {"whole": whole, **words})
 
 
-def _levers(request: MemberRequest, book: Book, whole: StepWhole) -> dict[str, object]:
-    """Return the panel of levers, for whom it is, and for whom it can be: staff and guardians choose, or nobody."""
+def _panels(request: MemberRequest, book: Book, whole: StepWhole) -> dict[str, object]:
+    """Return the panels of figures, for whom they are, and for whom they can be: staff and guardians choose."""
     now = timezone.now()
     people = [] if request.member.role == ATHLETE else list(practising_athletes(request.member, now))
     athlete = _looked_at(request, people)
-    panel = levers_panel(
+    panels = step_panels(
+        book=book,
         athlete=athlete,
-        step=whole.page,
+        page=whole.page,
         viewer_is_staff=request.member.is_staff_member,
         table=request.GET.get("table", ""),
         now=now,
-        book=book,
     )
-    return {"levers": panel, "looked_at": athlete, "people": [] if panel.is_empty else people}
+    return {"panels": panels, "looked_at": athlete, "people": people}
 
 
 def _looked_at(request: MemberRequest, people: Sequence[Athlete]) -> Athlete | None:

@@ -21,7 +21,7 @@ def test_a_coach_asks_what_a_tuck_asks_of_somebody(
     make_measure(athlete)
     page = open_page(TABLET, coach)
     page.goto("/skills/bar-pullover/pullover-1/")
-    page.get_by_label("Whose body").select_option(str(athlete.id))
+    page.get_by_label("For whom").select_option(str(athlete.id))
     page.get_by_role("button", name="Show").click()
     page.get_by_text("Levers: what this step asks of the body").click()
     expect(page.get_by_role("img", name="1 Tucked hold in a long-arm hang: the pose to scale")).to_be_visible()
@@ -32,6 +32,6 @@ def test_a_coach_asks_what_a_tuck_asks_of_somebody(
     page.get_by_role("link", name="de Leva 1996, men").click()
     expect(page.locator("#levers")).to_have_attribute("open", "")
     expect(page.locator(".figure", has_text="Moment at the hips, both legs")).to_contain_text("55 N·m")
-    expect(page.get_by_label("Whose body")).to_have_value(str(athlete.id))
+    expect(page.get_by_label("For whom")).to_have_value(str(athlete.id))
     found = [*judged(page, "step with levers")]
     assert not found, "\n".join(found)

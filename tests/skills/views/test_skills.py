@@ -250,6 +250,17 @@ def test_a_guardian_sees_a_wards_levers_without_what_needs_the_mass(client_of, g
     assert not re.search(r"\d (N·m|kg·m²|J|kg)\b", page)
 
 
+def test_set_up_estimate_and_trend_stand_for_whom_was_chosen(client_of, coach, athlete):
+    address = f"{PULLOVER}pullover-1/"
+    names = ("Set-up for this body", "Estimate for this hold", "Trend")
+    nobody = client_of(coach).get(address).text
+    assert [f"<h3>{name}</h3>" in nobody for name in names] == [False, False, False]
+    page = client_of(coach).get(address, {"athlete": athlete.id}).text
+    assert [f"<h3>{name}</h3>" in page for name in names] == [True, True, True]
+    reps = client_of(coach).get(f"{PULLOVER}pullover-3/", {"athlete": athlete.id}).text
+    assert [f"<h3>{name}</h3>" in reps for name in names] == [True, False, False]
+
+
 def test_a_step_says_where_it_is_done(client_of, coach):
     assert part(client_of(coach).get(f"{PULLOVER}pullover-6/").text, "Set-up").startswith("Where: low bar.")
 
@@ -287,6 +298,6 @@ def test_queries_do_not_grow_with_the_history(client_of, coach, athlete_member, 
         log(coach, athlete_member.athlete, "pullover-1", 4.0)
     visitor = client_of(athlete_member)
     book_of(athlete_member.athlete.gym)
-    for page, queries in zip(PAGES, (5, 5, 9), strict=True):
+    for page, queries in zip(PAGES, (5, 5, 12), strict=True):
         with django_assert_num_queries(queries):
             visitor.get(page)
