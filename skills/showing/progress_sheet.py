@@ -20,6 +20,7 @@ from skills.showing.tries import tries_drawn
 if TYPE_CHECKING:
     from athletes.models import Athlete
 
+LEGEND = "Filled marks are clean tries; squares are own entries; the dashed line is what one try has to reach."
 MOST_ROWS = 8  # of the table beside the chart
 NOISE = (
     "Differences below 0.3 s are noise: start and stop of a hand stopwatch are off by about 0.10 s "
@@ -118,22 +119,20 @@ def _bars(panels: Panels) -> Iterator[Part]:
 
 
 def _curves(book: Book, step: NextStep, panels: Panels) -> Iterator[Part]:
-    """Yield the curve of holds with its trend, and the last tries as a table; these as a picture too if no curve is."""
-    trends = panels.trends
-    if trends and step.whole.page.form.is_hold:
-        lines = [trends.why_none] if trends.why_none else list(trends.said)
-        yield Part("Curve and trend", lines, figures=trends.figures, chart=trends.chart)
-    if not step.tries:
-        return
-    tries = tries_drawn(step.whole.page, step.tries, step.whole.criterion, wording.terms_of(book))
-    drawn = None if trends and trends.chart else tries
-    legend = "Filled marks are clean tries; squares are own entries; the dashed line is what one try has to reach. "
+    """Yield the curve of holds with its trend, or where none is drawn the last tries; these as a table either way."""
+    page, trends = step.whole.page, panels.trends if step.whole.page.form.is_hold else None
+    table = tries_drawn(page, step.tries, step.whole.criterion, wording.terms_of(book)) if step.tries else None
+    drawn = trends.chart if trends and trends.chart else table
+    legend = LEGEND if drawn is table else "The table has the last tries."
+    noise = f" {NOISE}" if page.form.is_hold else ""
     yield Part(
-        "The last tries",
+        "Curve and trend" if trends else "The last tries",
+        [line for line in (trends.why_none, *trends.said) if line] if trends else [],
+        figures=trends.figures if trends else [],
         chart=drawn,
-        columns=tries.columns,
-        rows=table_rows(tries.rows, MOST_ROWS),
-        notes=[(legend if drawn else "") + NOISE] if step.whole.page.form.is_hold else [],
+        columns=table.columns if table else [],
+        rows=table_rows(table.rows, MOST_ROWS) if table else [],
+        notes=[legend + noise] if table else [],
     )
 
 
