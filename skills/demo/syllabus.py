@@ -13,7 +13,7 @@ from skills.core.steps import CriterionInForce, Rules, StepRule
 from skills.library import FULL_STANDARD, StepText, shipped_skills
 
 # The one step for which the gym adopts the full standard, a month before the last day.
-FULL_STANDARD_STEP: Final = "swing-1"
+FULL_STANDARD_STEP: Final = "l-hold-4"
 FULL_STANDARD_VERSION: Final = 2
 
 
@@ -21,7 +21,8 @@ FULL_STANDARD_VERSION: Final = 2
 class Drill:
     """A step as somebody trains it: what may be marked at a try, and how hard the step is.
 
-    `demand` is the strength (see `skills.demo.latent`) with which half of the tries reach what is asked.
+    `demand` is the strength (see `skills.demo.latent`) with which half of the tries reach what was asked at first:
+    `first_tenths` of a hold, None where no length is asked.
     """
 
     code: str
@@ -34,6 +35,7 @@ class Drill:
     checkpoints: tuple[str, ...]
     variants: tuple[str, ...]
     demand: float
+    first_tenths: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,4 +116,5 @@ def _drill(skill: str, step: StepText, demand: float) -> Drill:
         checkpoints=tuple(point.code for point in step.checkpoints),
         variants=tuple(variant.code for variant in step.variants),
         demand=demand,
+        first_tenths=goal_at(_rule(step), 0).tenths,
     )

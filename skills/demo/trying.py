@@ -13,6 +13,7 @@ from skills.demo.latent import Latent
 from skills.demo.syllabus import Drill, Goal
 
 LADDER: Final = (50, 100, 200)  # tenths; 5, 10, 20 s: common practice, no source
+FREE_HOLDS: Final = 0.2  # of the tries of grown people with much in hand: as long as the shape stays clean
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +35,7 @@ def try_once(rng: Random, form: Form, drill: Drill, goal: Goal, practice: int) -
     assistance = _assistance(rng, form.margin(drill))
     margin = form.margin(drill) + (0.35 if assistance != UNASSISTED else 0.0)
     reach = exp(margin + form.latent.spread * rng.gauss(0, 1))
-    result = _hold(rng, form, goal, reach) if drill.is_hold else _set_of_reps(rng, drill, goal, reach)
+    result = _hold(rng, form, drill, goal.tenths, reach) if drill.is_hold else _set_of_reps(rng, drill, goal, reach)
     fell_short = not drill.is_hold and reach < 1 and goal.reps == 1
     faults, missed = _slips(rng, form, drill, margin, practice, forced=fell_short)
     return replace(
@@ -47,12 +48,14 @@ def try_once(rng: Random, form: Form, drill: Drill, goal: Goal, practice: int) -
     )
 
 
-def _hold(rng: Random, form: Form, goal: Goal, reach: float) -> Result:
-    asked = goal.tenths or LADDER[0]
-    able = int(asked * reach)
+def _hold(rng: Random, form: Form, drill: Drill, asked_tenths: int | None, reach: float) -> Result:
+    asked = asked_tenths or LADDER[0]
+    able = int((drill.first_tenths or LADDER[0]) * reach)
     if able > 1.4 * asked and rng.random() < 0.15:
         return Result(hold_tenths=asked, reps=3)
-    aim = _rung_above(asked) if not form.minor and able > 1.5 * asked and rng.random() < 0.4 else asked
+    aim = asked
+    if not form.minor and able > 1.5 * asked and (luck := rng.random()) < 0.4:
+        aim = able if luck < FREE_HOLDS else _rung_above(asked)
     return Result(hold_tenths=max(min(able, aim + rng.randint(0, 7)), 3), reps=1)
 
 
