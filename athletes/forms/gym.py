@@ -30,8 +30,8 @@ class _KeptNumber(forms.IntegerField):
 
     unsaid = "left empty, it stays as it is"
 
-    def __init__(self, **told: str) -> None:
-        super().__init__(required=False, **told)
+    def __init__(self, label: str, help_text: str) -> None:
+        super().__init__(required=False, label=label, help_text=help_text)
 
 
 class GymForm(RefusableForm):
@@ -55,7 +55,8 @@ class GymForm(RefusableForm):
         label="Ask the staff for a second factor",
         help_text=(
             "Owners and coaches then sign in with a passkey, or a code from an app beside the password; who has none "
-            "gets to nothing here but the page where it is set up. The floor tablets go on with the coaches' codes, and keys for programs go on."
+            "gets to nothing here but the page where it is set up. The floor tablets go on with the coaches' codes, "
+            "and so do keys for programs."
         ),
     )
     own_data_age_years = _KeptNumber(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Final
 from uuid import UUID
@@ -20,7 +21,10 @@ from athletes.services.private_links import revoke_links
 from gymtrack.lib.ids import new_id
 
 # What stands on a consent and ends when it does, in the transaction of the withdrawal.
-_ENDED_BY: Final = {Consent.Kind.LINK: revoke_links, Consent.Kind.LOGIN: withdraw_login}
+_ENDED_BY: Final[Mapping[str, Callable[..., object]]] = {
+    Consent.Kind.LINK: revoke_links,
+    Consent.Kind.LOGIN: withdraw_login,
+}
 
 
 class NotTheirs(Refusal):

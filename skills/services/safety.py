@@ -15,7 +15,7 @@ from athletes.core.refusal import Refusal
 from athletes.core.roster import NOTES_LENGTH
 from athletes.models import Athlete, Membership
 from athletes.services.audit import record_act
-from athletes.services.names_kept_out import refuse_names
+from athletes.services.names_kept_out import NameWithin, refuse_names
 from athletes.services.remarks import keep_remark
 from gymtrack.lib.ids import new_id
 from skills.core.equipment import LOOKED_AT
@@ -47,6 +47,12 @@ class NoSuchKind(Refusal):
 
 class ItemMissing(Refusal):
     """A check names the piece of equipment."""
+
+    field = "item"
+
+
+class NameInItem(NameWithin):
+    """A piece of equipment is called after somebody: a check keeps that for good."""
 
     field = "item"
 
@@ -190,10 +196,10 @@ class CheckEntry:
 
 
 def check_equipment(*, by: Membership, entry: CheckEntry) -> EquipmentCheck:
-    """Record a check by name. Raises ItemMissing, NameWithin, NotFound, WrongHoles, ReasonMissing."""
+    """Record a check by name. Raises ItemMissing, NameInItem, NotFound, WrongHoles, ReasonMissing."""
     item = " ".join(entry.item.split())
     _check_entry(item, entry)
-    refuse_names(gym_id=by.gym_id, text=item, field="item")
+    refuse_names(gym_id=by.gym_id, text=item, kind=NameInItem)
     with transaction.atomic():
         if before := EquipmentCheck.objects.filter(gym=by.gym_id, pk=entry.id).first():
             return before

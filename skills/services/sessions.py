@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from athletes.models import Athlete, Membership
 from athletes.services.audit import record_act
-from athletes.services.names_kept_out import refuse_names
+from athletes.services.names_kept_out import NameWithin, refuse_names
 from gymtrack.lib.ids import new_id
 from skills.core.days import moment_us
 from skills.models import Attendance, Bar, BarCheck, Step, TrainingSession
@@ -41,6 +41,12 @@ class BarNameMissingError(ValueError):
 
 class NoSuchHoleError(ValueError):
     """The bar has no such hole, or is out of use."""
+
+
+class NameInBar(NameWithin):
+    """A bar that is not of the gym's list is called after somebody: a check keeps that for good."""
+
+    field = "bar"
 
 
 def start_session(
@@ -119,14 +125,14 @@ def check_bar(
     """Record that a low bar was looked over by this coach, now unless a moment is given: its steps open that day.
 
     `of` is the bar of the gym's list, whose name then stands, and `hole` the one that it was set into, counted from
-    the lowest. Raises BarNameMissingError, NameWithin, NoSuchHoleError.
+    the lowest. Raises BarNameMissingError, NameInBar, NoSuchHoleError.
     """
     bar = of.name if of else bar
     if not bar.strip():
         raise BarNameMissingError
     _refuse_hole(of, hole)
     if of is None:  # the gym's own list is emptied of names; what is typed here stays
-        refuse_names(gym_id=by.gym_id, text=bar, field="bar")
+        refuse_names(gym_id=by.gym_id, text=bar, kind=NameInBar)
     with transaction.atomic():
         check = BarCheck.objects.create(
             id=check_id or new_id(),

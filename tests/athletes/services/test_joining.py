@@ -402,7 +402,8 @@ def test_nor_becomes_a_guardian_by_one(owner, coach, minor):
 def test_who_was_a_coach_here_once_may_practise_here(coach, owner, athlete):
     end_membership(by=owner, membership=coach)
     other = make_member(owner.gym, Role.COACH, "Ines Roth", rights=("may_log",))
-    assert join(offer=offer(invite_athlete(by=other, athlete=athlete, email="")), account=coach.account)
+    member = join(offer=offer(invite_athlete(by=other, athlete=athlete, email="")), account=coach.account)
+    assert member.athlete == athlete
 
 
 def test_of_two_people_of_one_account_the_one_that_lasts_is_who_they_are(owner, coach, athlete):

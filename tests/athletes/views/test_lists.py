@@ -98,25 +98,27 @@ def test_of_screenings(client_of: SignIn, coach: Membership, minor: Athlete) -> 
 
 def test_of_private_links(client_of: SignIn, coach: Membership, minor: Athlete) -> None:
     make_consent(minor, by=coach, kind="link")
-    costs_the_same(
-        client_of(coach),
-        reverse("private_links", args=[minor.id]),
-        lambda _: make_link(by=coach, athlete=minor) and None,
-    )
+
+    def grow(_number: int) -> None:
+        make_link(by=coach, athlete=minor)
+
+    costs_the_same(client_of(coach), reverse("private_links", args=[minor.id]), grow)
 
 
 def test_of_keys(client_of: SignIn, owner: Membership) -> None:
-    costs_the_same(client_of(owner), reverse("tokens"), lambda n: make_token(by=owner, name=f"door {n}") and None)
+    def grow(number: int) -> None:
+        make_token(by=owner, name=f"door {number}")
+
+    costs_the_same(client_of(owner), reverse("tokens"), grow)
 
 
 def test_of_erasures_asked_for_and_answered(client_of: SignIn, owner: Membership, gym: Gym) -> None:
     def grow(number: int) -> None:
-        for word in ("Asks", "Gone"):
-            person = make_athlete(gym, f"{word}{number} Falk").person
-            member = make_member(gym, Role.GUARDIAN, f"{word}{number} Roth")
+        make_athlete(gym, f"Asks{number} Falk")
+        asking, gone = (make_member(gym, Role.GUARDIAN, f"{word}{number} Roth") for word in ("Asks", "Gone"))
+        for member in (asking, gone):
             ask_erasure(by=member, person=member.person)
-        erase_person(person=person, by=owner)
-        erase_person(person=member.person, by=owner)
+        erase_person(person=gone.person, by=owner)
 
     costs_the_same(client_of(owner), f"{reverse('erasures')}?q=a", grow)
 
