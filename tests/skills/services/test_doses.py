@@ -226,7 +226,7 @@ def _row(gym, athlete, by):
 def test_a_change_cannot_be_for_another_gyms_athlete_nor_by_its_coach(gym, other_gym, coach, other_coach, athlete):
     elsewhere = make_athlete(other_gym, "Otto Kim")
     for row in (_row(gym, elsewhere, coach), _row(gym, athlete, other_coach)):
-        with pytest.raises(IntegrityError, match="another gym|violates foreign key"), transaction.atomic():
+        with pytest.raises(IntegrityError, match=r"another gym|violates foreign key"), transaction.atomic():
             row.save()
 
 
