@@ -319,8 +319,8 @@ def test_a_picture_stands_upright_as_its_camera_says(open_page: Open, coach: Mem
         choose(page, turned_by_camera(lying, orientation, "canary-in-exif"), "still.jpg", "image/jpeg")
         canvas = page.locator(CANVAS)
         expect(canvas).to_be_visible()
-        for at in ({"x": 100, "y": 40}, {"x": 300, "y": 150}):
-            canvas.tap(position=at)
+        for x, y in ((100, 40), (300, 150)):
+            canvas.tap(position={"x": x, "y": y})
             page.wait_for_timeout(PAUSE_MS)
         page.get_by_text("Where from?").tap()
         expect(page.locator(".figure-where")).to_contain_text(seen)
