@@ -95,15 +95,14 @@ class StatureField(MeasureField):
 class BodyHeightField(MeasureField):
     """A height above the floor of a part of the body; metres inside. Its range hangs on the stature."""
 
-    def __init__(self, *, label: str, help_text: str) -> None:
+    def __init__(self, *, label: str, help_text: str, like: tuple[str, str]) -> None:
         super().__init__(label=label)
-        self._says = help_text
+        self._says, self._like = help_text, like
 
     def speak(self, units: str) -> None:
         """Use the gym's units from now on."""
         self.units = units
-        example = "4 ft 2 in" if units == IMPERIAL else "1.27 m"
-        self.help_text = f"{self._says} Like {example}."
+        self.help_text = f"{self._says} Like {self._like[units == IMPERIAL]}."
 
     def parse(self, text: str) -> Decimal:
         """Read metres."""
@@ -150,9 +149,15 @@ class BodyForm(RefusableForm):
         error_messages={"invalid": "This is no date; write it like 2011-05-30."},
     )
     stature = StatureField(label="Stature")
-    chest = BodyHeightField(label="Chest", help_text="Floor to the nipples.")
-    armpit = BodyHeightField(label="Armpit", help_text="Floor to the armpit, arms hanging.")
-    reach = BodyHeightField(label="Reach", help_text="Floor to a stick gripped with both arms stretched overhead.")
+    chest = BodyHeightField(label="Chest", help_text="Floor to the nipples.", like=("1.27 m", "4 ft 2 in"))
+    armpit = BodyHeightField(
+        label="Armpit", help_text="Floor to the armpit, arms hanging.", like=("1.34 m", "4 ft 5 in")
+    )
+    reach = BodyHeightField(
+        label="Reach",
+        help_text="Floor to a stick gripped with both arms stretched overhead.",
+        like=("2.08 m", "6 ft 10 in"),
+    )
     mass = MassField(label="Mass")
     id = forms.UUIDField(required=False, widget=forms.HiddenInput, initial=new_id)
 

@@ -163,7 +163,10 @@ def settings_of(bars: Sequence[Bar], units: str) -> list[tuple[str, list[tuple[s
         (
             bar.name,
             [
-                (setting_code(bar.id, each.hole), f"{bar.name}, {_hole(each.hole)}{format_setting(each.top_mm, units)}")
+                (
+                    setting_code(bar.id, each.hole),
+                    f"{_hole(each.hole)}{format_setting(each.top_mm, units)} · {bar.name}",
+                )
                 for each in place_of(bar).settings
             ],
         )
@@ -200,7 +203,8 @@ class BarSetForm(BarCheckForm):
         hole: int | None = None,
         session_id: str = "",
     ) -> None:
-        ((_, choices),) = settings_of([bar], units)
+        ((_, named),) = settings_of([bar], units)
+        choices = [(code, words.partition(" · ")[0]) for code, words in named]
         chosen = setting_code(bar.id, hole) if hole or bar.holes is None else ""
         super().__init__(data, {"setting": chosen, "session": session_id}, settings=choices)
         del self.fields["bar"]

@@ -144,8 +144,8 @@ def low_bar(bar: Bar, told: Told, *, over: bool) -> BarShown:
 
 def _too_high(told: Told, lowest: LowFit) -> str:
     where = "even in its lowest hole it" if lowest.setting.hole else "it"
-    above = told.lengths.about(lowest.above_armpit_mm)
-    return f"Too high for this body: {where} stands {above} above the armpit (the low end of it). Take another bar."
+    above = armpit_words(lowest.above_armpit_mm, told)
+    return f"Too high for this body: {where} stands {above}. Take another bar."
 
 
 def _too_low(told: Told, fit: LowFit) -> str:
@@ -159,6 +159,19 @@ def where_words(above_chest_mm: int, told: Told) -> str:
     if written.startswith("0 "):
         return "at the chest"
     return f"{written} {'above' if above_chest_mm > 0 else 'below'} the chest"
+
+
+def heights_words(place: BarPlace, setting: Setting, told: Told) -> str:
+    """Say how high a bar stands: '116.2 cm over the floor, 112.2 cm over the mat'."""
+    words = f"{told.lengths.exact(setting.top_mm)} over the floor"
+    return f"{words}, {told.lengths.exact(place.above_mat_mm(setting))} over the mat" if place.mat_mm else words
+
+
+def armpit_words(above_mm: int, told: Told) -> str:
+    """Say by how much a bar stands above the armpit, which is the low end of an estimate."""
+    armpit = armpit_of(told.body)
+    low_end = "" if armpit and armpit.measured else "the low end of "
+    return f"{told.lengths.about(above_mm)} above {low_end}the armpit"
 
 
 def _next_up(place: BarPlace, fit: LowFit, chest: Height, armpit: Height, told: Told) -> str:
@@ -177,7 +190,7 @@ def _setting_figure(place: BarPlace, fit: LowFit, chest: Height, armpit: Height,
     chest_figure, armpit_figure = chest_told(told), armpit_told(told)
     return Figure(
         label="Set it into" if setting.hole else "It stands",
-        value=f"{hole}{lengths.exact(setting.top_mm)} over the floor: {where_words(fit.above_chest_mm, told)}",
+        value=f"{hole}{heights_words(place, setting, told)}: {where_words(fit.above_chest_mm, told)}",
         kind="measured" if chest.measured else "estimate",
         interval="" if chest.measured else _holes_within(place, chest, armpit, told),
         inputs=(

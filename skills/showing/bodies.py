@@ -116,7 +116,7 @@ def armpit_told(told: Told) -> Figure | None:
         label="Armpit",
         value=told.lengths.about(height.mm),
         kind="estimate",
-        interval=f"{told.lengths.about(height.low_mm)} to {told.lengths.about(height.high_mm)}",
+        interval=told.lengths.between(height.low_mm, height.high_mm),
         inputs=(*_stature_input(told), ("Chest", told.lengths.of(chest) if chest else "")),
         formula=_OF_ARMPIT,
         sources=("ours", "ansur-ii"),

@@ -37,7 +37,11 @@ class Lengths:
         """Write the interval of an estimate; "" for what was measured."""
         if height.measured:
             return ""
-        return f"{self.about(height.low_mm)} to {self.about(height.high_mm)}, {AMONG}"
+        return f"{self.between(height.low_mm, height.high_mm)}, {AMONG}"
+
+    def between(self, low_mm: int, high_mm: int) -> str:
+        """Write a range with its unit once: '111 to 120 cm'."""
+        return f"{self.about(low_mm).rpartition(' ')[0]} to {self.about(high_mm)}"
 
     def room(self, room: Room) -> str:
         """Say what a room comes to: 'clear by 41 cm', 'too close by 9 cm', or 'may touch'."""
@@ -46,8 +50,12 @@ class Lengths:
         return self._way(room.mm)
 
     def room_within(self, room: Room) -> str:
-        """Write the interval of a room."""
-        return f"{self._way(room.low_mm)} to {self._way(room.high_mm)}, {AMONG}"
+        """Write the interval of a room: '39 to 48 cm clear', '2 cm too close to 7 cm clear'."""
+        if room.verdict == "clear":
+            return f"{self.between(room.low_mm, room.high_mm)} clear, {AMONG}"
+        if room.verdict == "not clear":
+            return f"{self.between(-room.high_mm, -room.low_mm)} too close, {AMONG}"
+        return f"{self.about(-room.low_mm)} too close to {self.about(room.high_mm)} clear, {AMONG}"
 
     def _way(self, mm: int) -> str:
         return f"clear by {self.about(mm)}" if mm > 0 else f"too close by {self.about(-mm)}"

@@ -14,7 +14,7 @@ from skills.core.figures import Figure
 from skills.core.set_up import TOO_LOW_MM, GroupFit, LowFit, Sharer, group_setting
 from skills.models import Bar
 from skills.queries.bars import checks_on_day, place_of, standing_checks
-from skills.showing.bars import CAUTIONS, RE_SET, check_words, low_bar, where_words
+from skills.showing.bars import CAUTIONS, RE_SET, armpit_words, check_words, low_bar, where_words
 from skills.showing.bodies import Told, armpit_told, chest_told, tell_body
 from skills.showing.lengths import Lengths
 
@@ -137,5 +137,5 @@ def _fit_words(fit: LowFit, told: Told) -> str:
     if fit.suits:
         return where_words(fit.above_chest_mm, told)
     if fit.above_armpit_mm > 0:
-        return f"does not suit: {told.lengths.about(fit.above_armpit_mm)} above the armpit"
+        return f"does not suit: {armpit_words(fit.above_armpit_mm, told)}"
     return f"does not suit: {where_words(fit.above_chest_mm, told)}"

@@ -145,9 +145,9 @@ def test_the_page_tells_hole_and_room_and_asks_for_what_is_not_known(client_of, 
     bar = make_low_bar(owner.gym, ceiling_mm=2400, clear_front_mm=1500)
     measured(athlete, stature_m="1.720", chest_m="1.240", armpit_m="1.310")
     page = _set_page(client_of(coach), athlete)
-    assert "hole 18, 125.0 cm over the floor: 1 cm below the chest measured" in page
+    assert "hole 18, 125.0 cm over the floor, 123.0 cm over the mat: 1 cm below the chest measured" in page
     assert "The next hole up, 19, is 4 cm above the chest, and still under the armpit." in page
-    assert "Straight legs in front clear by 43 cm estimate" in page
+    assert "Straight legs in front clear by 43 cm estimate 41 to 51 cm clear, 90 of 100 adults of this stature" in page
     assert "Straight legs over the bar clear by 8 cm estimate" in page
     assert "next bar or wall behind: measure it and enter it at the bar; until then it is not taken as free" in page
     assert "Set into hole 18 and check" in page
