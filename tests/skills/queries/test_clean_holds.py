@@ -6,33 +6,19 @@ import pytest
 from django.db import connection
 from django.utils import timezone
 
-from athletes.models import Athlete, Membership
+from athletes.models import Athlete
 from skills.core.pairs import Pair
 from skills.core.trend import DayBest
-from skills.models import Attempt
 from skills.queries.clean_holds import day_bests, gym_pairs, posed_steps, recent_bests
 from skills.services.attempts import void_attempt
 from tests.factories.athletes import make_athlete, years_before_today
+from tests.factories.holds import NOW, ago, both, hold
 from tests.factories.skills import library, log, step_of
-
-NOW = datetime(2026, 3, 11, 11, tzinfo=UTC)
 
 
 @pytest.fixture(autouse=True)
 def _skills(gym):
     library(gym)
-
-
-def hold(by: Membership, athlete: Athlete, code: str, tenths: int, *, at: datetime, **more: object) -> Attempt:
-    """Store a hold as it stands, on a step that may be closed."""
-    row = {"source": "judged", "hold_tenths": tenths, "happened_at": at, "recorded_at": at, **more}
-    return Attempt.objects.create(
-        gym=athlete.gym, athlete=athlete, step=step_of(athlete.gym, code), logged_by=by, **row
-    )
-
-
-def ago(days: float) -> datetime:
-    return NOW - timedelta(days=days)
 
 
 def bests(athlete: Athlete, code: str = "pullover-1") -> list[DayBest]:
@@ -100,11 +86,6 @@ def test_posed_steps_are_holds_with_a_pose(gym):
 
 
 # ---- Pairs -------------------------------------------------------------------------------------------------------
-
-
-def both(by: Membership, athlete: Athlete, known: int = 300, next_: int = 80, days: float = 60) -> None:
-    hold(by, athlete, "l-hold-2", known, at=ago(days + 5))
-    hold(by, athlete, "l-hold-4", next_, at=ago(days))
 
 
 def pairs_for(athlete: Athlete) -> list[Pair]:
