@@ -61,7 +61,7 @@ class GymForm(RefusableForm):
     )
     own_data_age_years = _KeptNumber(
         label="Age from which minors decide about their own data",
-        help_text="A private link or a log-in, their name on the board and in reports; a guardian decides before. 13 to 18.",
+        help_text="A link or log-in, their name on the board and in reports; until then a guardian decides. 13 to 18.",
     )
     keep_months_after_leaving = _KeptNumber(
         label="Months to keep what is known about somebody after they left",
