@@ -108,6 +108,7 @@ def _kept_safe(step: StepText) -> StepText:
         needs_sign_off=step.needs_sign_off or risky,
         getting_down=step.getting_down or ("Feet first." if risky else None),
         loads=tuple(dict.fromkeys((*step.loads, *(("inversion",) if step.inverted else ())))),
+        pose=None if step.inverted else step.pose,
         dose=replace(step.dose, hold_seconds=(step.dose.hold_seconds or 5) if step.measure == "hold" else None),
     )
 

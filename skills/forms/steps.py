@@ -320,8 +320,11 @@ class StepTextForm(forms.Form):
                 self._place_field(problem.path, sentence)
 
     def _place_field(self, path: str, sentence: str) -> None:
-        # A circle has no path: it is closed by what comes first.
-        name = path.replace("dose.", "dose_").replace("pose.", "pose_").replace("swap_drill.", "swap_") or "requires"
+        # A circle has no path: it is closed by what comes first. A pose as a whole is told at its first field.
+        whole = {"": "requires", "pose": "pose_thigh"}
+        name = whole.get(path) or path.replace("dose.", "dose_").replace("pose.", "pose_").replace(
+            "swap_drill.", "swap_"
+        )
         if name in self.fields:
             self.add_error(name, sentence)
         else:

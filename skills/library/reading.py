@@ -234,5 +234,7 @@ def _refuse_contradictions(entry: Entry, step: StepText) -> None:
             entry.note("getting_down", "is needed, because the step is inverted or goes over the bar.")
     if step.inverted and "inversion" not in step.loads:
         entry.note("loads", "must name inversion, because the step is inverted.")
+    if step.inverted and step.pose is not None:
+        entry.note("pose", "is left out where the step is inverted: upside down gravity closes a tuck.")
     if (step.measure == "hold") != (step.dose.hold_seconds is not None):
         entry.note("dose.hold_seconds", "is needed for a hold, and stays empty for reps.")

@@ -145,6 +145,7 @@ def _safety() -> list[Schema]:
     return [
         {"if": risky, "then": {"properties": safe}},
         {"if": _is("inverted", value=True), "then": {"properties": {"loads": {"contains": {"const": "inversion"}}}}},
+        {"if": _is("inverted", value=True), "then": {"not": {"required": ["pose"]}}},
     ]
 
 

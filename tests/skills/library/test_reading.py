@@ -260,3 +260,10 @@ def test_station_and_pose_are_read():
 )
 def test_a_station_or_pose_that_cannot_be_is_named(changes, sentence):
     assert problems_of(file_of(step_with(**changes))) == (f"roll.yaml, step roll-1, {sentence}",)
+
+
+def test_an_inverted_step_holds_no_pose():
+    risky = {"inverted": True, "loads": ["inversion"], "asks_clearance": True, "needs_sign_off": True}
+    step = step_with(**risky, getting_down="Feet first.", pose={"thigh": 90, "knee": 120})
+    said = "pose: is left out where the step is inverted: upside down gravity closes a tuck."
+    assert problems_of(file_of(step)) == (f"roll.yaml, step roll-1, {said}",)

@@ -95,6 +95,7 @@ def test_a_missing_key_fails_in_both(key):
         {"inverted": True, "loads": ["inversion"]},
         {"inverted": True, "loads": ["inversion"], **RISKY, "getting_down": None},
         {"inverted": True, "loads": ["hanging"], **RISKY},
+        {"inverted": True, "loads": ["inversion"], **RISKY, "pose": {"thigh": 90, "knee": 120}},
         {"over_bar": True, **RISKY, "needs_sign_off": False},
         {"requires": ["a", "a"]},
         {"recheck_days": 0},

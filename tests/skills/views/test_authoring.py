@@ -15,7 +15,7 @@ from athletes.models import AuditEntry, Gym
 from skills.core.levers import Pose
 from skills.forms.steps import data_of
 from skills.library.documents import read_mapping
-from skills.library.texts import StepText
+from skills.library.texts import STATIONS, StepText
 from skills.models import CriterionVersion, Fault, Skill, Step, StepVersion
 from skills.queries.texts import skill_texts
 from tests.factories.athletes import Role, make_member
@@ -73,6 +73,10 @@ def test_a_step_is_changed_and_its_codes_stay(client, gym):
     assert (step.faults[0].code, step.faults[0].name) == ("hangs-in-fingers", "Weak fingers")
 
 
+def test_files_and_tables_know_the_same_places():
+    assert tuple(Step.Station.values) == STATIONS
+
+
 def test_a_step_gets_its_place_and_its_pose(client, gym):
     changes = {"station": "rings", "pose_thigh": "0", "pose_knee": "160"}
     assert client.post(CHANGE, sent(gym, **changes)).status_code == 303
@@ -97,6 +101,13 @@ def test_a_pose_or_place_that_cannot_be_is_told_beside_its_field(client, gym, ch
     assert answer.status_code == 422
     assert sentence in told(answer)
     assert state(gym) == before
+
+
+def test_the_pose_of_an_inverted_step_is_told_beside_its_field(client, gym):
+    data = sent(gym, "pullover-3a", pose_thigh="90", pose_knee="120")
+    answer = client.post("/skills/bar-pullover/pullover-3a/change/", data)
+    assert answer.status_code == 422
+    assert "Is left out where the step is inverted: upside down gravity closes a tuck." in told(answer)
 
 
 def test_a_new_step_with_two_faults_is_connected(client, gym):
