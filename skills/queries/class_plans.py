@@ -1,0 +1,145 @@
+"""What a class plan is made from: who is in the class and what is open to them, the gym's stations; and kept plans."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from athletes.models import Athlete, Gym
+from athletes.queries.bodies import BodyNotes, body_notes
+from skills.core.body_heights import Body, OutsideHumanRange, armpit_of, chest_of
+from skills.core.days import moment_us
+from skills.core.plan_asks import MOST_ACCESSORIES, Doable, Somebody, Stand
+from skills.core.rotation.asks import Role
+from skills.core.timeline import Change
+from skills.models import Attempt, ClassPlan, TrainingSession, WorkPlace
+from skills.queries.bars import checks_on_day, place_of, standing_checks
+from skills.queries.boards import attendances_of
+from skills.queries.books import Book
+from skills.queries.returns import days_away
+from skills.queries.standings import InHand, steps_in_hand
+from skills.queries.timelines import Timelines, kept_timelines
+
+_OPEN = frozenset({"working", "ready", "passed", "recheck"})
+
+
+@dataclass(frozen=True, slots=True)
+class Crowd:
+    """Who is in a class: the athletes by number, and what each may do today."""
+
+    athletes: tuple[Athlete, ...]
+    people: tuple[Somebody, ...]
+
+
+def work_places_of(gym: Gym) -> list[WorkPlace]:
+    """Return the stations that are in use, in the gym's order, with their bars and steps; two queries."""
+    rows = WorkPlace.objects.filter(gym=gym, retired_at=None).select_related("bar").prefetch_related("served__step")
+    return list(rows)
+
+
+def stands_of(gym: Gym, now: datetime) -> list[Stand]:
+    """Return the stations as a plan takes them, bars in the holes at which they were checked today; three queries."""
+    checked = {check.of_id: check.hole for check in standing_checks(checks_on_day(gym, now)) if check.of_id}
+    return [_stand(row, checked.get(row.bar_id) if row.bar_id else None) for row in work_places_of(gym)]
+
+
+def _stand(row: WorkPlace, hole: int | None) -> Stand:
+    served = frozenset(link.step.code for link in row.served.all())
+    bar = place_of(row.bar) if row.bar else None
+    stand = Stand(str(row.id), row.kind, row.capacity, bar, serves=served or None)
+    # Only a bar that is set has a hole; a mark of another kind of bar would say nothing.
+    return Stand(str(row.id), row.kind, row.capacity, bar, hole if stand.adjustable else None, served or None)
+
+
+def crowd_of(book: Book, session: TrainingSession, now: datetime) -> Crowd:
+    """Return everybody present, with a number of queries that does not grow with them."""
+    attendances = list(attendances_of(session))
+    athletes = [attendance.athlete for attendance in attendances]
+    chosen = {row.athlete_id: row.step.code for row in attendances if row.step}
+    focus = session.focus.code if session.focus else None
+    away = days_away(session, [athlete.id for athlete in athletes])
+    in_hand = steps_in_hand(book, athletes, now, chosen=chosen, focus=focus, days_away=away)
+    kept = kept_timelines(book, [athlete.id for athlete in athletes])
+    bodies, tried = body_notes(athletes), _tried(session.gym, athletes)
+    known = {key: _Known(kept[key], bodies[key], tried.get(key, set()), moment_us(now)) for key in kept}
+    return Crowd(tuple(athletes), tuple(_somebody(book, hand, known[hand.athlete.id]) for hand in in_hand))
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What is known of somebody: timelines, body, the inverted steps tried before; as of a moment."""
+
+    kept: Timelines
+    notes: BodyNotes
+    tried: Collection[UUID]
+    us: int
+
+
+def _tried(gym: Gym, athletes: Collection[Athlete]) -> Mapping[UUID, set[UUID]]:
+    """Return which inverted steps each has tried, in one query."""
+    tried: dict[UUID, set[UUID]] = {}
+    rows = Attempt.objects.filter(gym=gym, athlete__in=athletes, step__inverted=True, void=None)
+    for athlete_id, step_id in rows.values_list("athlete", "step").distinct():
+        tried.setdefault(athlete_id, set()).add(step_id)
+    return tried
+
+
+def _somebody(book: Book, hand: InHand, known: _Known) -> Somebody:
+    at = {code: known.kept[code].at(known.us) for code in book.steps if code not in hand.stops.codes}
+    doables = (_doable(book, code, role, at[code], known.tried) for code, role in _roles(book, hand, at))
+    untouched = "spotting" in hand.stops.lacking
+    body = _body(known.notes)
+    return Somebody(
+        str(hand.athlete.id),
+        tuple(doable for doable in doables if not (untouched and doable.spotters)),
+        chest=chest_of(body) if body else None,
+        armpit=armpit_of(body) if body else None,
+    )
+
+
+def _body(notes: BodyNotes) -> Body | None:
+    """Return the heights that bars are set by; None where what was noted cannot be, which its page asks for anew."""
+    try:
+        return Body(
+            stature_mm=notes.stature_m.mm if notes.stature_m else None,
+            chest_mm=notes.chest_m.mm if notes.chest_m else None,
+            armpit_mm=notes.armpit_m.mm if notes.armpit_m else None,
+        )
+    except OutsideHumanRange:
+        return None
+
+
+def _roles(book: Book, hand: InHand, at: Mapping[str, Change]) -> Iterator[tuple[str, Role]]:
+    """Yield what somebody may do today and as what; nothing that is closed, paused or stopped."""
+    free = {code for code, change in at.items() if change.state in _OPEN}
+    waiting = [code for code, change in at.items() if change.awaits and change.state != "paused"]
+    yield from ((code, "test") for code in waiting)
+    if hand.page is None or hand.page.code not in free:
+        return
+    in_hand = hand.page.code
+    yield in_hand, "in_hand"
+    before = [code for code in book.rules.steps[in_hand].requires if code in free and code != in_hand]
+    yield from ((code, "earlier") for code in before)
+    drills = [code for code in free if book.steps[code].side_drill and code != in_hand]
+    skill = hand.page.skill_slug
+    drills.sort(key=lambda code: (book.steps[code].skill_slug != skill, code))
+    yield from ((code, "accessory") for code in drills[:MOST_ACCESSORIES])
+
+
+def _doable(book: Book, code: str, role: Role, change: Change, tried: Collection[UUID]) -> Doable:
+    page = book.steps[code]
+    inverted = book.rules.steps[code].inverted
+    # Who waits for the entrance has no clearance yet: the first try is made with a hand on the athlete.
+    clearance = "spotted" if change.awaits == "entrance" and inverted else change.clearance
+    return Doable(code, page.station, role, inverted, clearance, first_try=inverted and page.id not in tried)
+
+
+# ---- Kept plans -----------------------------------------------------------------------------------------------------
+
+
+def plan_of(session: TrainingSession) -> ClassPlan | None:
+    """Return the plan that stands, None where none was made; one query."""
+    plans = ClassPlan.objects.filter(gym=session.gym_id, session=session).select_related("made_by__person")
+    return plans.order_by("-number").first()
