@@ -13,7 +13,7 @@ from django.views.decorators.http import require_safe
 
 from athletes.access.records import access_athlete
 from athletes.access.rules import EVERYBODY, LinkRequest, MemberRequest, allow, allow_link
-from athletes.queries.consents import shown_names
+from athletes.queries.consents import reported_names, shown_names
 from gymtrack.lib.http import kept_nowhere, redirect_to
 from gymtrack.lib.pdf import make_pdf
 from skills.queries.books import book_of
@@ -33,7 +33,7 @@ TEMPLATE: Final = settings.BASE_DIR / "templates" / "skills" / "progress" / "she
 def progress_pdf(request: MemberRequest, athlete_id: UUID) -> HttpResponseBase:
     """Give the sheet of somebody in sight: to staff, to guardians of their ward, to athletes of themselves."""
     athlete = access_athlete(request.member, athlete_id)
-    name = shown_names([athlete], timezone.now())[athlete.id]
+    name = _name_on_paper(athlete)
     address = request.build_absolute_uri(reverse("progress_of", args=[athlete.id]))
     return _sheet(athlete, name=name, address=address, by_link=False)
 
@@ -45,6 +45,14 @@ def linked_pdf(request: LinkRequest) -> HttpResponseBase:
     if request.link is None:
         return redirect_to("my_progress")
     return _sheet(request.link.athlete, name="", address=request.build_absolute_uri(reverse("linked")), by_link=True)
+
+
+def _name_on_paper(athlete: Athlete) -> str:
+    """Return the name as far as it may stand in what is printed, and on a wall, where everybody reads along."""
+    now = timezone.now()
+    shown = shown_names([athlete], now)[athlete.id]
+    # Who stands there by number alone stands so on paper; by the whole name where both was agreed to.
+    return reported_names([athlete], now)[athlete.id] if shown == athlete.person.full_name else shown
 
 
 def _sheet(athlete: Athlete, *, name: str, address: str, by_link: bool) -> HttpResponse:

@@ -114,7 +114,22 @@ def test_a_minor_stands_by_initials_until_a_guardian_agrees_to_more(sheet_of, co
         assert f"Progress of {minor.number} M. O." in told
         assert "Okafor" not in told
     make_consent(minor, by=coach, kind="board", extent="full_name")
+    assert "Okafor" not in sheet_of(guardian, minor)  # on the board, which is wiped, and not on paper
+    make_consent(minor, by=coach, kind="reports")
     assert "Mia Okafor" in sheet_of(guardian, minor)
+
+
+def test_who_does_not_agree_to_stand_in_print_by_name_stands_by_initials(sheet_of, coach, athlete):
+    assert "Ada Lindqvist" in sheet_of(coach, athlete)
+    make_consent(athlete, by=coach, kind="reports", given=False)
+    told = sheet_of(coach, athlete)
+    assert f"Progress of {athlete.number} A. L." in told
+    assert "Lindqvist" not in told
+
+
+def test_who_stands_on_the_board_by_number_alone_does_so_on_paper(sheet_of, coach, athlete):
+    make_consent(athlete, by=coach, kind="board", extent="number")
+    assert f"Progress of number {athlete.number}" in sheet_of(coach, athlete)
 
 
 def test_by_a_private_link_the_number_stands_alone(by_link, coach, athlete):
