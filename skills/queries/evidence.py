@@ -70,7 +70,9 @@ def gate_case(book: Book, athlete: Athlete, page: StepPage, gate: str, now: date
 
 def _around(athlete: Athlete, steps: Collection[UUID], evidence: Collection[str], more: int = 10) -> list[Attempt]:
     """Return the evidence and the last few other tries at these steps that stand, the newest first."""
-    rows = Attempt.objects.filter(gym=athlete.gym_id, athlete=athlete, void=None).select_related("logged_by__person")
+    rows = Attempt.objects.filter(gym=athlete.gym_id, athlete=athlete, void=None).select_related(
+        "logged_by__person", "void"
+    )
     newest = rows.filter(step__in=steps).order_by("-happened_at", "-pk").values("pk")[:more]
     recent = [row["pk"] for row in newest]
     return list(rows.filter(Q(pk__in=evidence) | Q(pk__in=recent)).order_by("-happened_at", "-pk"))

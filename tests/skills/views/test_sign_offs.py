@@ -5,7 +5,8 @@ from django.utils import timezone
 
 from skills.models import Opening, SignOff
 from skills.services.cautions import enter_caution
-from tests.factories.skills import decide, library, log, meet, pass_step, reach, step_of
+from tests.factories.holds import hold
+from tests.factories.skills import days_before_now, decide, library, log, meet, pass_step, reach, step_of
 
 
 @pytest.fixture(autouse=True)
@@ -170,3 +171,46 @@ def test_an_unknown_gate_and_another_gyms_athlete_are_not_found(client, client_o
 def test_athletes_are_kept_out(client_of, athlete_member, ready):
     assert client_of(athlete_member).get("/sign-offs/").status_code == 403
     assert client_of(athlete_member).get(address(ready)).status_code == 403
+
+
+# ---- Figures beside the decision -----------------------------------------------------------------------------------
+
+
+def test_estimate_and_trend_are_folded_beside_the_form_and_say_that_they_are_no_evidence(client, coach, athlete):
+    for days, tenths in enumerate((60, 55, 50, 45, 40)):
+        hold(coach, athlete, "l-hold-4", tenths, at=days_before_now(7 * days))
+    hold(coach, athlete, "l-hold-2", 600, at=days_before_now(3))
+    html = client.get(address(athlete, "l-hold-4")).content.decode()
+    assert '<details class="panel-of-figures" id="estimate"><summary>Estimate for this hold</summary>' in html
+    assert "<summary>Trend at 4 L-hold on handles</summary>" in html
+    assert "about 19 s" in html
+    assert "The holds became longer" in html
+    assert "Estimates, no evidence: none of them opens a step, and a coach decides." in html
+
+
+def test_at_the_entrance_the_trend_is_that_of_the_steps_before(client, athlete):
+    page = client.get(address(athlete, "l-hold-3", gate="entrance"))
+    assert [step.code for step, _ in page.context["panels"].trends] == ["l-hold-2"]
+
+
+def test_a_minor_gets_no_estimate_beside_the_decision_and_a_sentence_why(client, coach, minor):
+    hold(coach, minor, "l-hold-2", 600, at=days_before_now(3))
+    html = client.get(address(minor, "l-hold-4")).content.decode()
+    assert "No estimate: No hold is estimated for who is under age" in html
+    assert "Hold to expect" not in html
+
+
+def test_figures_ask_as_much_for_years_of_holds_as_for_one(
+    client, coach, athlete, django_assert_max_num_queries, django_assert_num_queries
+):
+    for code in ("l-hold-2", "l-hold-4"):
+        hold(coach, athlete, code, 600, at=days_before_now(3))
+    where = address(athlete, "l-hold-4")
+    client.get(where)
+    with django_assert_max_num_queries(60) as first:
+        client.get(where)
+    for days in range(1, 700, 20):
+        for code in ("l-hold-2", "l-hold-4"):
+            hold(coach, athlete, code, 60 + days, at=days_before_now(days))
+    with django_assert_num_queries(len(first)):
+        client.get(where)
