@@ -87,7 +87,7 @@ def _(finding: why.WithHelp) -> str:
 @reason.register
 def _(finding: why.ByBestSet) -> str:
     best = wording.counted(finding.best_reps, "rep")
-    if finding.one_fewer:
+    if finding.one_fewer and finding.reps < finding.best_reps:
         return f"{wording.counted(finding.reps, 'rep')} a set: fewer than the best clean set of late ({best})"
     return f"{wording.counted(finding.reps, 'rep')} a set: the best clean set of late has {best}"
 

@@ -5,7 +5,8 @@ last weeks; then what else is open there; then the next steps of other skills. T
 and of their steps. Two are chosen, and a third where its skill was practised. What a coach put in is always there.
 
 A step under a caution, or at which a consent is lacking, gets nothing. The rest shares the week's hang time and pulls:
-what a coach changed first, then in the order above, each leaving the next ones their least.
+what a coach changed first, then in the order above, each leaving the next ones their least. The next step is told
+first.
 """
 
 from __future__ import annotations
@@ -67,6 +68,7 @@ def plan_week(
     would_be = _chosen([_let(case) for case in cases], next_code, practised)
     barred = [LeftOut(case.code, none) for case in cases if (none := _why_none(case, would_be))]
     doses = _share([(case, chosen[case.code]) for case in _in_turn(cases, chosen)], person, room)
+    doses.sort(key=lambda dose: dose.code != next_code)  # told first, whoever was served first
     full = [LeftOut(code, why.NoRoom()) for code in chosen if code not in {dose.code for dose in doses}]
     return WeekPlan(
         tuple(doses), (*barred, *(left for left in full if left.code not in {b.code for b in barred})), room

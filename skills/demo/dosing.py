@@ -62,13 +62,14 @@ def _change(  # noqa: PLR0917 (one call)
 
 
 def _in_hand(played: DemoGym, diary: Diary, us: int) -> Drill | None:
-    """Return the first step that is being worked on and needs no clearance."""
+    """Return the first step that is being worked on, of a skill that somebody came for, and needs no clearance."""
     rules = played.syllabus.rules.steps
     return next(
         (
             drill
             for drill in played.syllabus.drills.values()
-            if not rules[drill.code].asks_clearance
+            if drill.skill in diary.trainee.role.skills
+            and not rules[drill.code].asks_clearance
             and drill.code in diary.timelines
             and diary.timelines[drill.code].at(us).state == "working"
         ),

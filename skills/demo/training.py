@@ -187,10 +187,12 @@ def _programme(syllabus: Syllabus, skills: Sequence[str]) -> list[Drill]:
 
 
 def home_days(rng: Random, sessions: Iterable[Session], until: date) -> list[date]:
-    """Return the days on which somebody practises at home: the day after some classes."""
+    """Return the days on which somebody practises at home: the day after some classes, and one of the last days."""
     days = sorted({session.on for session in sessions})
-    free = (day + timedelta(days=1) for day in days if rng.random() < 0.35)
-    return [day for day in free if day < until and day not in days]
+    free = [day + timedelta(days=1) for day in days if rng.random() < 0.35]
+    found = {day for day in free if day < until and day not in days}
+    lately = (until - timedelta(days=back) for back in range(1, 5))
+    return sorted({*found, *[day for day in lately if day not in days][:1]})
 
 
 def _spread(drills: list[Drill]) -> list[Drill]:

@@ -167,7 +167,7 @@ def test_side_drills_and_passed_steps_are_nobodys_choice_but_a_coachs():
     assert codes(plan(case("drill", side_drill=True), case("done", standing="passed"), case())) == ["one"]
     put_in = Change(HOLDS)
     both = plan(case("drill", side_drill=True, change=put_in), case("done", standing="passed", change=put_in), case())
-    assert codes(both) == ["drill", "done", "one"]
+    assert codes(both) == ["one", "drill", "done"]
 
 
 @pytest.mark.parametrize(("standing", "left_out"), [("paused", why.UnderCaution()), ("stopped", why.LacksConsent())])
