@@ -16,6 +16,7 @@ from skills.forms.attempts import VOID_REASONS
 from skills.forms.sessions import LOW_BAR_CHECKS, usual_name
 from skills.models import Attempt, Step, TrainingSession
 from skills.queries import floor
+from skills.queries.bars import setting_name, settings_by_name
 from skills.queries.books import Book, StepPage, book_of
 from skills.queries.logs import bars_checked_before
 
@@ -155,9 +156,13 @@ def today_json(coach: Membership, now: datetime) -> Json:
         ],
         "steps": steps,
         "words": _WORDS,
-        "bars": bars_checked_before(gym),
+        "bars": [*dict.fromkeys([*settings_by_name(gym), *bars_checked_before(gym)])],
         "bar_checks": [
-            {"bar": check.bar, "at": check.happened_at, "by": check.checked_by.board_name(gym)}
+            {
+                "bar": setting_name(check.bar, check.hole),
+                "at": check.happened_at,
+                "by": check.checked_by.board_name(gym),
+            }
             for check in floor.bar_checks_of_today(gym, now)
         ],
     }

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from athletes.models import Gym
+from skills.core.bar_entry import LOW_TOP_MM, NAME_LENGTH
 from skills.core.set_up import BarPlace, Holes
 from skills.models import Bar, BarCheck
 
@@ -48,6 +49,30 @@ def checks_on_day(gym: Gym, moment: datetime, leeway: timedelta = timedelta(0)) 
     midnight = moment.astimezone(gym.zone).replace(hour=0, minute=0, second=0, microsecond=0)
     rows = BarCheck.objects.filter(gym=gym, happened_at__gte=midnight, happened_at__lte=moment + leeway)
     return list(rows.select_related("checked_by__person", "of").order_by("-happened_at", "-pk"))
+
+
+def stands_for(bar: Bar, place: str) -> bool:
+    """Whether a bar can be a low one (it is tied, or can stand at 170 cm or lower) or a high one (or higher)."""
+    tops = [setting.top_mm for setting in place_of(bar).settings]
+    if place == "low":
+        return bar.kind == Bar.Kind.TIED or min(tops) <= LOW_TOP_MM
+    return bar.kind != Bar.Kind.TIED and max(tops) > LOW_TOP_MM
+
+
+def setting_name(name: str, hole: int | None) -> str:
+    """Say a bar in its hole as people write it: 'low bar by the door, hole 8'."""
+    return f"{name}, hole {hole}" if hole else name
+
+
+def settings_by_name(gym: Gym) -> dict[str, tuple[Bar, int | None]]:
+    """Return every way in which a low bar can stand, by its name, but for names too long to be sent; one query."""
+    named = (
+        (setting_name(bar.name, each.hole), bar, each.hole)
+        for bar in bars_of(gym)
+        if stands_for(bar, "low")
+        for each in place_of(bar).settings
+    )
+    return {name: (bar, hole) for name, bar, hole in named if len(name) <= NAME_LENGTH}
 
 
 def standing_checks(checks: Sequence[BarCheck]) -> list[BarCheck]:

@@ -10,12 +10,11 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from athletes.queries.bodies import body_notes_of
-from skills.core.bar_entry import LOW_TOP_MM
 from skills.core.body_heights import Height, armpit_of, chest_of, reach_of, toes_mm
 from skills.core.figures import Figure
 from skills.core.set_up import BarPlace, LowFit, Setting, free_setting, low_fit, low_setting
 from skills.models import Bar, Step
-from skills.queries.bars import bars_of, checks_on_day, place_of, standing_checks
+from skills.queries.bars import bars_of, checks_on_day, place_of, standing_checks, stands_for
 from skills.queries.books import StepPage, book_of
 from skills.showing.bodies import Told, armpit_told, chest_told, reach_told, tell_body
 from skills.showing.lengths import AMONG
@@ -108,14 +107,6 @@ def bars_panel(*, athlete: Athlete, step: StepPage | Step, viewer_is_staff: bool
 
 
 _PLACES: Final[Mapping[str, str]] = {Step.Station.LOW_BAR: "low", Step.Station.HIGH_BAR: "high"}
-
-
-def stands_for(bar: Bar, place: str) -> bool:
-    """Whether a bar can be a low one (it is tied, or can stand at 170 cm or lower) or a high one (or higher)."""
-    tops = [setting.top_mm for setting in place_of(bar).settings]
-    if place == "low":
-        return bar.kind == Bar.Kind.TIED or min(tops) <= LOW_TOP_MM
-    return bar.kind != Bar.Kind.TIED and max(tops) > LOW_TOP_MM
 
 
 # ---- A low bar -----------------------------------------------------------------------------------------------------

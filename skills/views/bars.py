@@ -24,7 +24,7 @@ from skills.queries.books import book_of
 from skills.services import bars as service
 from skills.services.sessions import NoSuchHoleError, check_bar
 from skills.showing.bar_list import told_bars
-from skills.showing.bars import bars_panel, stands_for
+from skills.showing.bars import bars_panel
 from skills.showing.shared_bar import shared_bar
 from skills.views.places import came_from
 
@@ -135,7 +135,7 @@ def set_bar(request: MemberRequest, athlete_id: UUID, code: str) -> HttpResponse
 def share_bar(request: MemberRequest, session_id: UUID) -> HttpResponse:
     """Show into which hole a bar is set for those of a class who share it."""
     session, now = access_session(request.member, session_id), timezone.now()
-    low = [bar for bar in queries.bars_of(session.gym) if stands_for(bar, "low")]
+    low = [bar for bar in queries.bars_of(session.gym) if queries.stands_for(bar, "low")]
     here = _here(session)
     form = ShareForm(request.GET or None, bars=low, athletes=here)
     context = {"session": session, "form": form, "bars": low, "here": here, "may_log": may(request.member, "may_log")}

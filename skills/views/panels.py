@@ -29,11 +29,11 @@ from skills.forms.attempts import VOID_REASONS, AttemptForm
 from skills.forms.bars import read_setting, settings_of
 from skills.forms.sessions import BarCheckForm
 from skills.queries import boards, logs
-from skills.queries.bars import bars_of, checks_on_day, standing_checks
+from skills.queries.bars import bars_of, checks_on_day, standing_checks, stands_for
 from skills.queries.books import Book, StepPage, book_of
 from skills.queries.risk_notes import notes_of
 from skills.services import sessions as service
-from skills.showing.bars import stands_for, usual_setting
+from skills.showing.bars import usual_setting
 from skills.views.places import beside_tiles
 
 if TYPE_CHECKING:

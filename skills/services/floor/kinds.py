@@ -13,6 +13,7 @@ from athletes.services.roster import enrol_guest
 from skills.core.days import day_end
 from skills.core.entries import Mistake, Result
 from skills.models import Attempt, Step, TrainingSession
+from skills.queries.bars import settings_by_name
 from skills.services.attempts import (
     AlreadyVoidError,
     AttemptEntry,
@@ -169,8 +170,18 @@ def _end(call: Call) -> None:
 
 
 def _bar(call: Call) -> None:
-    session = _found(call, TrainingSession, call.body["session"])
-    check_bar(by=call.by, session=session, bar=call.body["bar"], happened_at=call.happened_at, check_id=call.id)
+    """A bar of the gym's list comes as it is named in its hole; anything else is a name that stands for itself."""
+    session, name = _found(call, TrainingSession, call.body["session"]), call.body["bar"].strip()
+    of, hole = settings_by_name(call.by.gym).get(name, (None, None))
+    check_bar(
+        by=call.by,
+        session=session,
+        bar=name,
+        of=of,
+        hole=hole,
+        happened_at=call.happened_at,
+        check_id=call.id,
+    )
 
 
 def _caution(call: Call) -> None:

@@ -16,6 +16,7 @@ from skills.queries.books import book_of
 from skills.services.readiness import rebuild_athlete
 from skills.services.sessions import end_session
 from tests.factories.athletes import make_athlete
+from tests.factories.bars import make_high_bar, make_low_bar
 from tests.factories.skills import log, page_of, step_of
 from tests.helpers.floor import enrolled, held
 from tests.helpers.floor_acts import (
@@ -200,6 +201,20 @@ def test_a_class_made_on_the_device_from_start_to_end(device, coach, athlete, gy
     assert {tile["id"] for tile in answer["tiles"]} == {guest["id"], str(athlete.id)}
     assert AuditEntry.objects.filter(act="guest_enrolled").count() == 1
     assert first_broken_link(gym) is None
+
+
+def test_a_bar_of_the_list_is_known_by_its_name_and_hole(device, klass, coach) -> None:
+    low, high = make_low_bar(coach.gym), make_high_bar(coach.gym)
+    lines = ["tied", "unloaded", "anchored", "clear", "mat"]
+    names = ("low bar by the door, hole 8", "low bar by the door, hole 31", "low bar by the door", high.name)
+    acts = [act_of("bar", coach, {"session": klass.id, "bar": name, "lines": lines}) for name in names]
+    assert [row["status"] for row in receipts(device, *acts)] == ["stored"] * 4
+    checks = {check.id: check for check in BarCheck.objects.all()}
+    found = [checks[UUID(act["id"])] for act in acts]
+    assert [(check.bar, check.of, check.hole) for check in found] == [
+        ("low bar by the door", low, 8),
+        *((name, None, None) for name in names[1:]),  # there is no such hole, none is said, it is no low bar
+    ]
 
 
 def test_what_happened_before_the_end_is_stored_after_it(device, klass, coach, athlete, gym) -> None:

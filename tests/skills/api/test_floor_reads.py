@@ -19,6 +19,7 @@ from skills.services.attempts import void_attempt
 from skills.services.cautions import enter_caution
 from skills.services.sessions import choose_step, end_session, mark_present, start_session
 from tests.factories.athletes import make_athlete, years_before_today
+from tests.factories.bars import check_hole, make_high_bar, make_low_bar
 from tests.factories.skills import check_bar_on, library, log, meet, pass_step, reach, start_class, step_of
 from tests.helpers.api import utc
 from tests.helpers.floor import Device, enrolled, held
@@ -86,6 +87,17 @@ def test_the_day_has_all_to_work_without_a_network(
     assert day["words"]["assistances"][0] == ["none", "no help"]
     assert {len(day["words"][name]) for name in ("void_reasons", "pain_choices")} == {3}
     assert day["usual_name"].endswith(" class")
+
+
+def test_low_bars_of_the_list_are_offered_by_their_holes(
+    device: Device, coach: Membership, session: TrainingSession
+) -> None:
+    low = make_low_bar(coach.gym, holes=3)
+    make_high_bar(coach.gym)
+    check_hole(coach, low, 2)
+    day = device.get("today/").json()
+    assert day["bars"] == [*(f"{low.name}, hole {hole}" for hole in (1, 2, 3)), low.name]
+    assert [row["bar"] for row in day["bar_checks"]] == [f"{low.name}, hole 2"]
 
 
 def test_a_step_of_the_day_has_its_words_and_its_risks(device: Device, gym: Gym) -> None:
@@ -397,4 +409,4 @@ def test_a_board_of_thirty_costs_no_more_queries_than_one_of_three(
 @pytest.mark.parametrize("many", [1, 30])
 def test_the_day_costs_as_many_queries_for_thirty(device: Device, coach: Membership, many: int) -> None:
     fill(coach, start_session(by=coach, name="Monday class", focus=None), many)
-    assert cost(device, "today/") == 13
+    assert cost(device, "today/") == 14
