@@ -86,7 +86,7 @@ def _unsaid(kind: str, standing: Standing) -> str:
     if kind == "reports":
         return ": named, as adults are" if standing.of_age else ": initials stand there, as for minors"
     if kind == "login":
-        return ": possible, by their own act" if standing.own_data else ": none, as for who is younger"
+        return ": possible, by their own act" if standing.own_data else ": none before a guardian agrees"
     if kind == "link":
         return ": possible, as for adults" if standing.of_age else ": none, as for minors"
     return ""

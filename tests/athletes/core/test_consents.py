@@ -59,6 +59,7 @@ def test_whoever_is_of_age_decides_about_their_data_too() -> None:
         ("board", "guardian", "athlete", "athlete"),
         ("reports", "guardian", "athlete", "athlete"),
         ("link", "guardian", "athlete", "athlete"),
+        ("login", "guardian", "athlete", "athlete"),
     ],
 )
 def test_a_guardian_decides_longer_about_the_body_than_about_data(
@@ -73,6 +74,9 @@ def test_a_guardian_decides_longer_about_the_body_than_about_data(
         ("link", MINOR, False),
         ("link", OWN_DATA, False),
         ("link", ADULT, True),
+        ("login", MINOR, False),
+        ("login", OWN_DATA, True),  # taken by their own act, under a code
+        ("login", ADULT, True),
         ("reports", MINOR, False),
         ("reports", ADULT, True),
         ("inversion", ADULT, False),
