@@ -8,8 +8,8 @@ from skills.core.days import moment_us
 from skills.core.weeks import monday_of, week_on, week_starts_us
 
 
-def us(*when: int) -> int:
-    return moment_us(datetime(*when, tzinfo=UTC))
+def us(when: str) -> int:
+    return moment_us(datetime.fromisoformat(when).replace(tzinfo=UTC))
 
 
 @pytest.mark.parametrize(
@@ -27,15 +27,15 @@ def test_a_week_begins_on_its_monday(day, monday):
 @pytest.mark.parametrize(
     ("zone", "moment", "monday"),
     [
-        ("Europe/Berlin", us(2026, 11, 29, 22, 59, 59), date(2026, 11, 23)),
-        ("Europe/Berlin", us(2026, 11, 29, 23, 0, 0), date(2026, 11, 30)),
-        ("America/New_York", us(2026, 11, 30, 4, 59, 59), date(2026, 11, 23)),
-        ("America/New_York", us(2026, 11, 30, 5, 0, 0), date(2026, 11, 30)),
+        ("Europe/Berlin", us("2026-11-29 22:59:59"), date(2026, 11, 23)),
+        ("Europe/Berlin", us("2026-11-29 23:00:00"), date(2026, 11, 30)),
+        ("America/New_York", us("2026-11-30 04:59:59"), date(2026, 11, 23)),
+        ("America/New_York", us("2026-11-30 05:00:00"), date(2026, 11, 30)),
         # Sundays on which Berlin's clocks go on and back
-        ("Europe/Berlin", us(2026, 3, 29, 21, 59, 59), date(2026, 3, 23)),
-        ("Europe/Berlin", us(2026, 3, 29, 22, 0, 0), date(2026, 3, 30)),
-        ("Europe/Berlin", us(2026, 10, 25, 22, 59, 59), date(2026, 10, 19)),
-        ("Europe/Berlin", us(2026, 10, 25, 23, 0, 0), date(2026, 10, 26)),
+        ("Europe/Berlin", us("2026-03-29 21:59:59"), date(2026, 3, 23)),
+        ("Europe/Berlin", us("2026-03-29 22:00:00"), date(2026, 3, 30)),
+        ("Europe/Berlin", us("2026-10-25 22:59:59"), date(2026, 10, 19)),
+        ("Europe/Berlin", us("2026-10-25 23:00:00"), date(2026, 10, 26)),
     ],
 )
 def test_the_week_turns_at_midnight_in_the_gyms_zone(zone, moment, monday):
