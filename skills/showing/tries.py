@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from django.utils.safestring import SafeString
@@ -22,7 +23,7 @@ def tries_drawn(page: StepPage, tries: Sequence[Attempt], criterion: Criterion |
     """Draw tries (one at least, the oldest first) with what the criterion asks of one."""
     unit, asked = "seconds" if page.form.is_hold else "reps", _asked(page, criterion)
     values = [_value(attempt) for attempt in tries]
-    frame = Frame(_days(tries, terms), Axis.over(unit, [0, *values, *asked]))
+    frame = Frame(_days(tries, terms), _sizes(unit, [0, *values, *asked]))
     return draw(
         frame,
         [*_asked_line(frame, asked, len(tries)), *_marks(frame, tries, values)],
@@ -55,6 +56,12 @@ def _days(tries: Sequence[Attempt], terms: Terms) -> Axis:
         if day != before and number - max(labels) >= len(days) / DAY_LABELS:
             labels[number] = day
     return Axis("tries in order, by day", sorted({*labels, len(tries)}), lambda at: labels.get(at, ""), inset=0.5)
+
+
+def _sizes(unit: str, values: Sequence[float]) -> Axis:
+    """Return the axis of results; there are no parts of a rep."""
+    axis = Axis.over(unit, values)
+    return replace(axis, at=[at for at in axis.at if at == int(at)]) if unit == "reps" else axis
 
 
 def _asked_line(frame: Frame, asked: Sequence[float], count: int) -> Iterator[SafeString]:

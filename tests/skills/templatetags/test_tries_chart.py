@@ -73,3 +73,8 @@ def test_reps_of_holds_are_counted_beside_their_seconds(gym):
     chart = chart_of(gym, [tried(hold_tenths=50, reps=3)])
     assert chart.columns == ("Day", "Seconds", "Holds", "How")
     assert chart.rows[0][1:] == ("5.0", "3", "clean")
+
+
+def test_reps_are_counted_in_whole_ones(gym):
+    chart = chart_of(gym, [tried(reps=1)], {"reps": {"count": 3, "reps": 1}}, code="pullover-7")
+    assert [label.split(">")[-1] for label in chart.svg.split("</text>") if 'class="tick-y"' in label] == ["0", "1"]
