@@ -6,6 +6,7 @@ from athletes.api.athletes import AthleteList, AthleteOne
 from athletes.api.hand_overs import Enrol, Hello, Leave, TakeOver
 from athletes.api.schema import Schema
 from skills.api.attempts import AttemptList, AttemptOne, AttemptVoid
+from skills.api.bars import BarList
 from skills.api.floor_acts import FloorActs
 from skills.api.floor_reads import FloorClass, FloorDay
 from skills.api.months import MonthOne
@@ -21,6 +22,7 @@ urlpatterns = [
     path("athletes/<uuid:athlete_id>/states/", StatesOf.as_view(), name="api_states"),
     path("skills/", SkillList.as_view(), name="api_skills"),
     path("skills/<slug:slug>/", SkillOne.as_view(), name="api_skill"),
+    path("bars/", BarList.as_view(), name="api_bars"),
     path("sessions/", SessionList.as_view(), name="api_sessions"),
     path("sessions/<uuid:session_id>/", SessionOne.as_view(), name="api_session"),
     path("sessions/<uuid:session_id>/end/", SessionEnd.as_view(), name="api_session_end"),

@@ -86,6 +86,7 @@ CALLS = (
     Call("api_states", "get", "athletes/{athlete}/states/", (200, 200, 200, 404, 404, 200, 404, 404)),
     Call("api_skills", "get", "skills/", (200, 200, 200, 200, 200, 200, 200, 200)),
     Call("api_skill", "get", "skills/bar-pullover/", (200, 200, 200, 200, 200, 200, 200, 200)),
+    Call("api_bars", "get", "bars/", (200, 200, 200, 403, 403, 403, 200, 200)),
     Call("api_sessions", "get", "sessions/", (200, 200, 200, 403, 403, 403, 200, 200)),
     Call("api_sessions", "post", "sessions/", (201, 201, 403, 403, 403, 403, 201, 201), "session"),
     Call("api_session", "get", "sessions/{session}/", (200, 200, 200, 403, 403, 403, 404, 404)),
