@@ -151,6 +151,11 @@ class _Told:
 
 
 def _told(known_seconds: float, lever: Lever) -> _Told:
+    if known_seconds <= LEAST_S:
+        raise NoEstimateError(
+            f"A hold of {known_seconds:g} s tells nothing: the curves end at {LEAST_S:.0f} s, where the whole force is "
+            "asked. A longer one would tell more."
+        )
     try:
         share = JOINED.share(known_seconds)
     except NotAShareError as error:

@@ -10,6 +10,7 @@ from skills.core.endurance import JOINED, OTHERS
 from skills.core.estimates import LEAST_S, Estimate
 
 _SHARES: Final = tuple(percent / 100 for percent in range(20, 101, 2))
+_WIDEST_FIRST: Final = 0.6  # the curve is drawn from a tenth below this, or from further down
 _TOLD: Final = tuple(percent / 100 for percent in range(20, 101, 10))
 
 
@@ -18,7 +19,7 @@ def endurance_chart(known_seconds: float, told: Estimate, known_name: str, next_
 
     Where the next pose asks more than there is, its mark stands at the curve's end.
     """
-    least = min(told.share_known, told.share_next)
+    least = min(told.share_known, told.share_next, _WIDEST_FIRST)
     shares = [share for share in _SHARES if share >= least - 0.1]
     marks = [(told.share_known, max(known_seconds, LEAST_S)), (min(told.share_next, 1.0), told.seconds)]
     low, high = _around(shares)

@@ -11,6 +11,7 @@ from uuid import UUID
 
 from gymtrack.lib.charts import Chart
 from skills import wording
+from skills.core.dose_limits import RUNGS_S
 from skills.core.estimates import (
     ENOUGH_PAIRS,
     LEAST_S,
@@ -149,7 +150,7 @@ def _estimated(athlete: Athlete, way: _Way, held: Figure | None, now: datetime) 
         why_none="",
         figure=_figure(way, told),
         held=held,
-        notes=tuple(_notes(pairs, way.lever)),
+        notes=(*_ended_at_a_count(way), *_notes(pairs, way.lever)),
         chart=endurance_chart(way.seconds, told, _name(way.step), _name(way.asked)),
     )
 
@@ -166,13 +167,28 @@ def _figure(way: _Way, told: Estimate) -> Figure:
             ("Pose here", _in_words(way.asked)),
             ("Moment about the hips there, over here", f"{lever.ratio:.2f} ({lever.low:.2f} to {lever.high:.2f})"),
             ("Share of the greatest force", f"{told.share_known:.0%} there, {told.share_next:.0%} here"),
-            *((("People of this gym with holds on both", str(told.pairs)),) if told.pairs else ()),
+            *(_of_the_gym(way, told) if told.pairs else ()),
         ),
         formula=_FORMULA + (_SHRUNK if told.pairs else ""),
         sources=_SOURCES,
         interval=f"{_span(told)}, {PERCENT} of 100",
         caution=_CAUTION,
     )
+
+
+def _of_the_gym(way: _Way, told: Estimate) -> Iterator[tuple[str, str]]:
+    alone = estimate(way.seconds, way.lever)
+    yield "People of this gym with holds on both", str(told.pairs)
+    yield "By the curves alone", f"{_about(alone)} ({_span(alone)})"
+
+
+def _ended_at_a_count(way: _Way) -> Iterator[str]:
+    for count in RUNGS_S:
+        if LEAST_S < count <= way.seconds < count + 1:
+            yield (
+                f"{way.seconds:.1f} s lie just over a count of {count} s. If the hold was ended at the count, more was "
+                "there, and the estimate is too short."
+            )
 
 
 def _in_words(step: Step) -> str:

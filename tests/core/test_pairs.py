@@ -26,6 +26,7 @@ def test_the_order_of_the_holds_is_of_no_weight():
         pytest.param(KNOWN, [], id="nothing on the next step"),
         pytest.param([], NEXT, id="nothing on the known step"),
         pytest.param([(-29, 300), (29, 300)], NEXT, id="the known step at another time alone"),
+        pytest.param([(0, 60)], NEXT, id="a known hold as short as the curve's end"),
         pytest.param([(0, 4100)], NEXT, id="a hold longer than the curves go"),
     ],
 )

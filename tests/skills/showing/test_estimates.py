@@ -83,6 +83,7 @@ def test_the_gyms_pairs_correct_from_five_on_and_how_they_did_is_told(coach, ath
     both(coach, make_athlete(gym, "Ben Fifth"), 600, 400)
     assert figure_of(athlete).value == "about 39 s"
     assert dict(figure_of(athlete).inputs)["People of this gym with holds on both"] == "5"
+    assert dict(figure_of(athlete).inputs)["By the curves alone"].startswith("about 19 s (less than 6 s to 4")
     assert "empirical Bayes" in figure_of(athlete).formula
     corrected, did = panel_of(athlete).notes
     assert corrected.startswith("Corrected by 5 other grown people")
@@ -133,6 +134,17 @@ def test_a_fold_of_another_angle_is_refused_with_both(athlete, gym):
     Step.objects.filter(gym=gym, code="l-hold-4").update(thigh_degrees=60)
     touch_rules(gym)
     assert "at 90° and 60°" in panel_of(athlete).why_none
+
+
+@pytest.mark.parametrize(("tenths", "told"), [(99, False), (104, True), (110, False), (206, True), (600, False)])
+def test_a_hold_just_over_a_count_may_have_been_ended_there(coach, athlete, tenths, told):
+    hold(coach, athlete, "l-hold-2", tenths, at=ago(3))
+    assert any("ended at the count" in words for words in panel_of(athlete).notes) is told
+
+
+def test_a_hold_of_five_seconds_tells_nothing(coach, athlete):
+    hold(coach, athlete, "l-hold-2", 56, at=ago(3))
+    assert "A hold of 5.6 s tells nothing" in panel_of(athlete).why_none
 
 
 def test_a_hold_longer_than_the_curves_says_so(coach, athlete):
