@@ -113,9 +113,13 @@ def _bars(panels: Panels) -> Iterator[Part]:
         "Set-up of the bar for this body",
         says,
         [f"Missing: {words}" for words in bars.asks],
-        figures=list(figures_in(bars)),
-        notes=[bars.re_set] if bars.re_set else [],
+        figures=[*(_of_bar(bar.name, figure) for bar in bars.bars for figure in bar.figures), *bars.body],
+        notes=[*([bars.re_set] if bars.re_set else []), *bars.cautions],
     )
+
+
+def _of_bar(name: str, figure: Figure) -> Figure:
+    return replace(figure, label=f"{name}, {figure.label[:1].lower()}{figure.label[1:]}")
 
 
 def _curves(book: Book, step: NextStep, panels: Panels) -> Iterator[Part]:
@@ -132,6 +136,7 @@ def _curves(book: Book, step: NextStep, panels: Panels) -> Iterator[Part]:
         chart=drawn,
         columns=table.columns if table else [],
         rows=table_rows(table.rows, MOST_ROWS) if table else [],
+        wide=3,
         notes=[legend + noise] if table else [],
     )
 
@@ -159,6 +164,7 @@ def _record(words: ProgressWords, *, by_link: bool) -> Iterator[Part]:
             (line.day, f"{line.page.label} {line.page.name}", line.words, "a coach" if by_link else line.by)
             for line in words.sign_offs
         ],
+        wide=1,
     )
     yield Part(
         "The path so far",

@@ -28,7 +28,10 @@ _DESCRIBED: Final = re.compile(r"<desc[^>]*>([^<]*)</desc>")
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A part of the sheet under a heading: lines, then items, figures, a chart, a table, and quiet notes."""
+    """A part of the sheet under a heading: lines, then items, figures, a chart, a table, and quiet notes.
+
+    `wide` is the column of the table, from 0 on, that takes what room there is.
+    """
 
     title: str
     lines: Sequence[str] = ()
@@ -37,6 +40,7 @@ class Part:
     chart: Chart | None = None
     columns: Sequence[str] = ()
     rows: Sequence[Sequence[str]] = ()
+    wide: int = 0
     notes: Sequence[str] = ()
 
     @property
@@ -110,6 +114,7 @@ def _part(part: Part, cited: _Cited) -> Value:
         "chart": _chart(part.chart) if part.chart else None,
         "columns": list(part.columns),
         "rows": [list(row) for row in part.rows],
+        "wide": part.wide,
         "notes": list(part.notes),
     }
 

@@ -17,6 +17,7 @@ from athletes.services.private_links import make_link
 from gymtrack.lib.qr import qr_svg
 from skills.services.cautions import enter_caution
 from tests.factories.athletes import make_athlete, make_consent, make_guardian, make_login
+from tests.factories.bars import make_high_bar
 from tests.factories.skills import decide, library, log, pass_step
 from tests.helpers.qr import read_back
 
@@ -90,6 +91,14 @@ def test_a_caution_stands_at_the_top(sheet_of, coach, athlete, athlete_member):
     assert told.index("Paused by a caution (no hanging) until 1 Mar 2099.") < told.index("Next step")
     assert "Paused. Instead: Tuck on the back." in told
     assert "sore hands" not in told
+
+
+def test_each_bar_is_named_beside_its_figures(sheet_of, coach, athlete, athlete_member):
+    make_high_bar(athlete.gym, "Bar by the window")
+    BodyMeasure.objects.create(gym=athlete.gym, athlete=athlete, measured_on=timezone.localdate(), stature_m="1.72")
+    told = sheet_of(athlete_member, athlete)
+    assert "Set-up of the bar for this body" in told
+    assert "Bar by the window, hang with straight arms: " in told
 
 
 def test_a_mass_is_nowhere_on_it(sheet_of, coach, athlete, athlete_member):
