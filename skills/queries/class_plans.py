@@ -1,9 +1,9 @@
-"""What a class plan is made from: who is in the class and what is open to them, the gym's stations; and kept plans."""
+"""What a class plan is made from: who is in the class and what is open to them, and the gym's stations."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from uuid import UUID
 
@@ -14,23 +14,42 @@ from skills.core.days import moment_us
 from skills.core.plan_asks import MOST_ACCESSORIES, Doable, Somebody, Stand
 from skills.core.rotation.asks import Role
 from skills.core.timeline import Change
-from skills.models import Attempt, ClassPlan, TrainingSession, WorkPlace
+from skills.models import Attempt, BarCheck, TrainingSession, WorkPlace
 from skills.queries.bars import checks_on_day, place_of, standing_checks
 from skills.queries.boards import attendances_of
 from skills.queries.books import Book
 from skills.queries.returns import days_away
-from skills.queries.standings import InHand, steps_in_hand
+from skills.queries.standings import InHand, next_step, steps_in_hand
 from skills.queries.timelines import Timelines, kept_timelines
 
 _OPEN = frozenset({"working", "ready", "passed", "recheck"})
 
 
 @dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Codes of steps that are open to somebody and not planned: under a caution, or for want of a consent (in words)."""
+
+    athlete: Athlete
+    paused: tuple[str, ...]
+    stopped: tuple[str, ...]
+    lacking: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Crowd:
-    """Who is in a class: the athletes by number, and what each may do today."""
+    """Who is in a class: the athletes by number, what each may do today, and what is left out for whom."""
 
     athletes: tuple[Athlete, ...]
     people: tuple[Somebody, ...]
+    left_out: tuple[LeftOut, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """In which hole a plan left the bar of each station, by key, and when that plan was made."""
+
+    at: datetime
+    holes: Mapping[str, int] = field(default_factory=dict)
 
 
 def work_places_of(gym: Gym) -> list[WorkPlace]:
@@ -39,18 +58,28 @@ def work_places_of(gym: Gym) -> list[WorkPlace]:
     return list(rows)
 
 
-def stands_of(gym: Gym, now: datetime) -> list[Stand]:
-    """Return the stations as a plan takes them, bars in the holes at which they were checked today; three queries."""
-    checked = {check.of_id: check.hole for check in standing_checks(checks_on_day(gym, now)) if check.of_id}
-    return [_stand(row, checked.get(row.bar_id) if row.bar_id else None) for row in work_places_of(gym)]
+def stands_of(gym: Gym, now: datetime, left: Left | None = None) -> list[Stand]:
+    """Return the stations as a plan takes them, with the holes in which their bars are; three queries.
+
+    A bar stands where it was checked today, or where a plan left it, whichever was said later.
+    """
+    checked = {check.of_id: check for check in standing_checks(checks_on_day(gym, now)) if check.of_id}
+    return [_stand(row, checked.get(row.bar_id) if row.bar_id else None, left) for row in work_places_of(gym)]
 
 
-def _stand(row: WorkPlace, hole: int | None) -> Stand:
+def _stand(row: WorkPlace, check: BarCheck | None, left: Left | None) -> Stand:
     served = frozenset(link.step.code for link in row.served.all())
     bar = place_of(row.bar) if row.bar else None
     stand = Stand(str(row.id), row.kind, row.capacity, bar, serves=served or None)
     # Only a bar that is set has a hole; a mark of another kind of bar would say nothing.
-    return Stand(str(row.id), row.kind, row.capacity, bar, hole if stand.adjustable else None, served or None)
+    return replace(stand, hole=_hole(stand, check, left)) if stand.adjustable else stand
+
+
+def _hole(stand: Stand, check: BarCheck | None, left: Left | None) -> int | None:
+    planned = left.holes.get(stand.key) if left else None
+    if planned is None or (left and check and check.recorded_at > left.at):
+        return check.hole if check else None
+    return planned
 
 
 def crowd_of(book: Book, session: TrainingSession, now: datetime) -> Crowd:
@@ -63,18 +92,26 @@ def crowd_of(book: Book, session: TrainingSession, now: datetime) -> Crowd:
     in_hand = steps_in_hand(book, athletes, now, chosen=chosen, focus=focus, days_away=away)
     kept = kept_timelines(book, [athlete.id for athlete in athletes])
     bodies, tried = body_notes(athletes), _tried(session.gym, athletes)
-    known = {key: _Known(kept[key], bodies[key], tried.get(key, set()), moment_us(now)) for key in kept}
-    return Crowd(tuple(athletes), tuple(_somebody(book, hand, known[hand.athlete.id]) for hand in in_hand))
+    known = {key: _Known(kept[key], bodies[key], tried.get(key, set()), now, focus) for key in kept}
+    people = tuple(_somebody(book, hand, known[hand.athlete.id]) for hand in in_hand)
+    left_out = (_left_out(book, hand, known[hand.athlete.id]) for hand in in_hand)
+    return Crowd(tuple(athletes), people, tuple(left for left in left_out if left.paused or left.lacking))
 
 
 @dataclass(frozen=True, slots=True)
 class _Known:
-    """What is known of somebody: timelines, body, the inverted steps tried before; as of a moment."""
+    """What is known of somebody: timelines, body, the inverted steps tried before; as of a moment, in a class."""
 
     kept: Timelines
     notes: BodyNotes
     tried: Collection[UUID]
-    us: int
+    now: datetime
+    focus: str | None
+
+    def at(self, book: Book) -> Mapping[str, Change]:
+        """Return how they stand at each step, in the gym's order."""
+        us = moment_us(self.now)
+        return {code: self.kept[code].at(us) for code in book.steps}
 
 
 def _tried(gym: Gym, athletes: Collection[Athlete]) -> Mapping[UUID, set[UUID]]:
@@ -87,8 +124,8 @@ def _tried(gym: Gym, athletes: Collection[Athlete]) -> Mapping[UUID, set[UUID]]:
 
 
 def _somebody(book: Book, hand: InHand, known: _Known) -> Somebody:
-    at = {code: known.kept[code].at(known.us) for code in book.steps if code not in hand.stops.codes}
-    doables = (_doable(book, code, role, at[code], known.tried) for code, role in _roles(book, hand, at))
+    at = {code: change for code, change in known.at(book).items() if code not in hand.stops.codes}
+    doables = (_doable(book, code, role, at[code], known.tried) for code, role in _roles(book, hand, at, known))
     untouched = "spotting" in hand.stops.lacking
     body = _body(known.notes)
     return Somebody(
@@ -96,6 +133,18 @@ def _somebody(book: Book, hand: InHand, known: _Known) -> Somebody:
         tuple(doable for doable in doables if not (untouched and doable.spotters)),
         chest=chest_of(body) if body else None,
         armpit=armpit_of(body) if body else None,
+    )
+
+
+def _left_out(book: Book, hand: InHand, known: _Known) -> LeftOut:
+    at = {code: change for code, change in known.at(book).items() if change.base != "closed"}
+    stopped = tuple(code for code in at if code in hand.stops.codes)
+    inverted = any(book.rules.steps[code].inverted for code in stopped)
+    return LeftOut(
+        hand.athlete,
+        paused=tuple(code for code, change in at.items() if change.state == "paused"),
+        stopped=stopped,
+        lacking=hand.stops.words_at(inverted=inverted),
     )
 
 
@@ -111,21 +160,28 @@ def _body(notes: BodyNotes) -> Body | None:
         return None
 
 
-def _roles(book: Book, hand: InHand, at: Mapping[str, Change]) -> Iterator[tuple[str, Role]]:
+def _roles(book: Book, hand: InHand, at: Mapping[str, Change], known: _Known) -> Iterator[tuple[str, Role]]:
     """Yield what somebody may do today and as what; nothing that is closed, paused or stopped."""
     free = {code for code, change in at.items() if change.state in _OPEN}
-    waiting = [code for code, change in at.items() if change.awaits and change.state != "paused"]
+    waiting = [code for code in book.steps if code in at and at[code].awaits and at[code].state != "paused"]
     yield from ((code, "test") for code in waiting)
-    if hand.page is None or hand.page.code not in free:
-        return
-    in_hand = hand.page.code
-    yield in_hand, "in_hand"
-    before = [code for code in book.rules.steps[in_hand].requires if code in free and code != in_hand]
-    yield from ((code, "earlier") for code in before)
-    drills = [code for code in free if book.steps[code].side_drill and code != in_hand]
-    skill = hand.page.skill_slug
-    drills.sort(key=lambda code: (book.steps[code].skill_slug != skill, code))
+    in_hand = _in_hand(book, hand, free, known)
+    if in_hand:
+        yield in_hand, "in_hand"
+        before = [code for code in book.rules.steps[in_hand].requires if code in free and code != in_hand]
+        yield from ((code, "earlier") for code in sorted(before))
+    drills = [code for code in book.steps if code in free and book.steps[code].side_drill and code != in_hand]
+    skill = book.steps[in_hand].skill_slug if in_hand else None
+    drills.sort(key=lambda code: book.steps[code].skill_slug != skill)
     yield from ((code, "accessory") for code in drills[:MOST_ACCESSORIES])
+
+
+def _in_hand(book: Book, hand: InHand, free: Collection[str], known: _Known) -> str | None:
+    """Return the step in hand; where that is paused or stopped, the next one that is not."""
+    if hand.page is not None and hand.page.code in free:
+        return hand.page.code
+    barred = {code for code in book.steps if code not in free}
+    return next_step(book, known.kept, known.now, known.focus, barred)
 
 
 def _doable(book: Book, code: str, role: Role, change: Change, tried: Collection[UUID]) -> Doable:
@@ -134,12 +190,3 @@ def _doable(book: Book, code: str, role: Role, change: Change, tried: Collection
     # Who waits for the entrance has no clearance yet: the first try is made with a hand on the athlete.
     clearance = "spotted" if change.awaits == "entrance" and inverted else change.clearance
     return Doable(code, page.station, role, inverted, clearance, first_try=inverted and page.id not in tried)
-
-
-# ---- Kept plans -----------------------------------------------------------------------------------------------------
-
-
-def plan_of(session: TrainingSession) -> ClassPlan | None:
-    """Return the plan that stands, None where none was made; one query."""
-    plans = ClassPlan.objects.filter(gym=session.gym_id, session=session).select_related("made_by__person")
-    return plans.order_by("-number").first()

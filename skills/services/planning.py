@@ -15,11 +15,12 @@ from skills.core.rotation.asks import Ask, Plan
 from skills.core.rotation.checking import broken_rules
 from skills.core.rotation.clashes import Clash
 from skills.core.rotation.simple import first_come
-from skills.core.rotation.written import read_clash, read_plan, written_ask
+from skills.core.rotation.written import UnreadableError, read_clash, read_plan, written_ask
 
 logger = logging.getLogger(__name__)
 
 MOST_SECONDS: Final = 45
+CHILD: Final = (sys.executable, "-m", "skills.services.plan_child")
 # One at a time: a second one would only make the first one later.
 _turn = BoundedSemaphore(1)
 
@@ -32,23 +33,30 @@ class ClashingRulesError(ValueError):
         super().__init__("No plan keeps all the rules.")
 
 
+class NoPlanInTimeError(RuntimeError):
+    """Nothing was found in time, and people who choose in turn would not keep what a coach fixed."""
+
+    def __init__(self) -> None:
+        super().__init__("No plan was found in time that keeps what you fixed. Unfix somebody, and plan again.")
+
+
 def planned(ask: Ask) -> Plan:
     """Return the best plan that was found, or people in turn where none was found in time; it keeps every rule.
 
-    Raises ClashingRulesError.
+    Raises ClashingRulesError, NoPlanInTimeError.
     """
     with _turn:
         answer = _asked(ask)
-    if "clash" in answer:
-        raise ClashingRulesError(read_clash(json.dumps(answer["clash"])))
-    plan = read_plan(json.dumps(answer["plan"])) if "plan" in answer else first_come(ask)
-    return _sound(ask, plan)
+    if isinstance(answer, Clash):
+        raise ClashingRulesError(answer)
+    return _sound(ask, answer) or _in_turn(ask)
 
 
-def _asked(ask: Ask) -> dict[str, object]:
+def _asked(ask: Ask) -> Plan | Clash | None:
+    """Return what the child answers; None where it gives no answer, or one that cannot be read."""
     try:
         done = subprocess.run(
-            [sys.executable, "-m", "skills.services.plan_child"],
+            CHILD,
             input=written_ask(ask),
             capture_output=True,
             encoding="utf-8",
@@ -56,20 +64,31 @@ def _asked(ask: Ask) -> dict[str, object]:
             timeout=MOST_SECONDS,
             check=True,
         )
-    except (subprocess.SubprocessError, OSError) as error:
+        return _read(done.stdout)
+    except (subprocess.SubprocessError, OSError, UnreadableError, ValueError) as error:
         logger.warning("class plan: no answer (%s)", type(error).__name__)
-        return {}
-    answer: dict[str, object] = json.loads(done.stdout)
-    return answer
+        return None
 
 
-def _sound(ask: Ask, plan: Plan) -> Plan:
-    """Return the plan if it keeps every rule; one that does not is never shown, and people come in turn instead."""
-    broken = broken_rules(ask, plan)
-    if not broken:
-        return plan
-    logger.error("class plan: a plan broke rules (%s)", ", ".join(sorted({each.rule for each in broken})))
+def _read(text: str) -> Plan | Clash | None:
+    answer = json.loads(text)
+    if not isinstance(answer, dict):
+        raise UnreadableError("This is no answer.")
+    if "clash" in answer:
+        return read_clash(json.dumps(answer["clash"]))
+    return read_plan(json.dumps(answer["plan"])) if "plan" in answer else None
+
+
+def _sound(ask: Ask, plan: Plan | None) -> Plan | None:
+    """Return the plan if it keeps every rule: one that does not is never shown."""
+    broken = broken_rules(ask, plan) if plan else ()
+    if broken:
+        logger.error("class plan: a plan broke rules (%s)", ", ".join(sorted({each.rule for each in broken})))
+    return None if broken else plan
+
+
+def _in_turn(ask: Ask) -> Plan:
     simple = first_come(ask)
     if broken_rules(ask, simple):
-        raise ClashingRulesError(Clash(tuple(ask.pins)))
+        raise NoPlanInTimeError
     return simple

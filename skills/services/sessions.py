@@ -169,12 +169,16 @@ def end_session(*, by: Membership, session: TrainingSession, ended_at: datetime 
             record_act(gym=by.gym, actor=by, act="session_ended", about=session.id, content={})
 
 
+def lock_session(session_id: UUID) -> TrainingSession:
+    """Return a session as it stands, which nobody else ends or plans before the caller's transaction is over."""
+    return TrainingSession.objects.select_for_update(no_key=True).get(pk=session_id)
+
+
 def _refuse_ended(session: TrainingSession, happened_at: datetime | None = None) -> None:
     """Refuse what happens, now unless a moment is given, after the session's end.
 
     The session cannot end before the caller's transaction does.
     """
-    rows = TrainingSession.objects.select_for_update(no_key=True)
-    ended_at = rows.only("ended_at").get(pk=session.pk).ended_at
+    ended_at = lock_session(session.id).ended_at
     if ended_at and (happened_at is None or happened_at > ended_at):
         raise SessionEndedError

@@ -9,7 +9,7 @@ from skills.core.rotation.weights import WEIGHTS, Weights
 
 Role = Literal["in_hand", "earlier", "accessory", "test"]
 Task = Literal["spots", "watches"]
-Proof = Literal["optimal", "within", "stopped"]
+Proof = Literal["optimal", "within", "stopped", "in_turn"]
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -187,7 +187,8 @@ class Post:
 class Plan:
     """A plan: seats in order (who has none in a rotation stands idle), holes of all adjustable bars, coaches' posts.
 
-    `worth` in points of the weights; `bound` is what no plan can exceed. `proof` tells how the two were found.
+    `worth` in points of the weights; `bound` is what no plan can exceed. `proof` tells how the two were found; of a
+    plan made "in_turn", without a search, nothing is known of better ones, and its bound is its worth.
     """
 
     seats: tuple[Seat, ...]

@@ -147,9 +147,9 @@ class _Day:
 
     def plan(self) -> Plan:
         """Return the finished plan; a bar that nobody uses stays as it is."""
-        plan = Plan(tuple(sorted(self.seats)), self._all_holes(), self._all_posts(), 0, 0, "stopped")
+        plan = Plan(tuple(sorted(self.seats)), self._all_holes(), self._all_posts(), 0, 0, "in_turn")
         worth = worth_of(self.ask, plan)
-        return Plan(plan.seats, plan.holes, plan.posts, worth, worth, "stopped")
+        return Plan(plan.seats, plan.holes, plan.posts, worth, worth, "in_turn")
 
     def _all_holes(self) -> dict[tuple[int, str], int]:
         holes: dict[tuple[int, str], int] = {}
