@@ -6,6 +6,7 @@ import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -85,7 +86,8 @@ def test_arabic_letters_take_their_joined_forms(template):
 def glyphs_of_beh(content: bytes) -> int:
     """How many glyphs of the Arabic font stand for the letter."""
     (page,) = PdfReader(io.BytesIO(content)).pages
-    fonts = [font.get_object() for font in page["/Resources"]["/Font"].values()]
+    resources: Any = page["/Resources"]
+    fonts = [font.get_object() for font in resources["/Font"].values()]
     (arabic,) = [font for font in fonts if "Arabic" in font["/BaseFont"]]
     lines = arabic["/ToUnicode"].get_data().decode().splitlines()
     return len({line for line in lines if line.endswith("<0628>")})
@@ -131,7 +133,7 @@ def test_a_name_cannot_turn_the_rest_of_its_line_around(template):
 
 
 def test_the_document_can_be_read_by_a_screen_reader(template):
-    catalog = PdfReader(io.BytesIO(make_pdf(template, {"names": ["Ada"]}).content)).trailer["/Root"]
+    catalog: Any = PdfReader(io.BytesIO(make_pdf(template, {"names": ["Ada"]}).content)).trailer["/Root"]
     assert catalog["/MarkInfo"]["/Marked"]
     assert catalog["/Lang"] == "en"
     assert b"pdfuaid:part" in catalog["/Metadata"].get_data()

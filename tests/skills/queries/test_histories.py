@@ -1,5 +1,7 @@
 """What is read of the facts: the whole of them, or what a step's rules can take notice of."""
 
+from typing import Any
+
 import pytest
 
 from athletes.models import Athlete, Gym, Membership
@@ -22,7 +24,7 @@ def test_what_is_read_is_what_the_rule_can_take_notice_of(
     if code != "pullover-1":
         pass_step(coach, athlete, "pullover-2")
     page = book.steps[code]
-    marks: list[dict[str, object]] = [{}, {"faults": (page.faults[0][0],)}, {"missed": (page.checkpoints[0][0],)}]
+    marks: list[dict[str, Any]] = [{}, {"faults": (page.faults[0][0],)}, {"missed": (page.checkpoints[0][0],)}]
     for number, mark in enumerate([*marks, {"assistance": "band"}]):
         for result in tries:
             log(coach, athlete, code, days_ago=number / 10, **result, **mark)
