@@ -129,6 +129,10 @@ def test_dots_without_names_have_no_titles():
     assert FRAME.dots([(0, 0)]) == '<circle class="dot" cx="64.0" cy="284.0" r="4"></circle>'
 
 
+def test_squares_stand_with_their_middle_where_dots_would():
+    assert FRAME.squares([(5, 25)], "dot-open") == '<rect class="dot-open" x="330.0" y="220.0" width="8" height="8"/>'
+
+
 # ---- The whole picture
 def test_picture_is_one_well_formed_image_with_a_title_and_a_description():
     root = ET.fromstring(a_chart().svg)  # noqa: S314 (our own output)

@@ -1,22 +1,24 @@
 """An athlete's own page: the next step and what is missing, the last tries, the path so far, and nobody else's."""
 
 import re
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 import time_machine
+from django.db import transaction
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
 from athletes.models import Guardianship, Gym
 from skills.core.timeline import Timeline
-from skills.models import StepTimeline
+from skills.models import Attempt, StepTimeline
 from skills.queries.books import book_of
 from skills.services.attempts import void_attempt
 from skills.services.cautions import enter_caution
+from skills.services.readiness import lock_athlete, rebuild_athlete
 from tests.factories.athletes import make_athlete, make_guardian, make_login
-from tests.factories.skills import decide, library, log, meet, pass_step, reach
+from tests.factories.skills import decide, library, log, meet, page_of, pass_step, reach
 
 PULLS = frozenset({"pulls-with-lats"})
 HANGS = frozenset({"hangs-in-fingers"})
@@ -340,16 +342,53 @@ def test_the_page_is_kept_in_no_cache(client_of, athlete_member):
     assert client_of(athlete_member).get("/progress/")["Cache-Control"] == "no-store"
 
 
-@pytest.mark.parametrize("days", [0, 40])
-def test_queries_do_not_grow_with_the_history(client_of, coach, athlete_member, django_assert_num_queries, days):
-    athlete = athlete_member.athlete
-    pass_step(coach, athlete, "pullover-3")
-    for day in range(days):
-        log(coach, athlete, "pullover-2", 3.0, days_ago=day / 10, faults=frozenset({"swings-up"}))
+@pytest.fixture
+def practised(coach, athlete):
+    """Give Ada so many days of practice at the second step, four tries a day, none of them long enough."""
+
+    def fill(days: int) -> None:
+        pass_step(coach, athlete, "pullover-3")
+        step, now = page_of(athlete.gym, "pullover-2"), timezone.now()
+        rows = [
+            Attempt(
+                gym_id=athlete.gym_id,
+                athlete=athlete,
+                step_id=step.id,
+                logged_by=coach,
+                happened_at=(at := now - timedelta(hours=6 * number + 1)),
+                recorded_at=at,
+                hold_tenths=30 + number % 19,
+                source="own" if number % 4 == 3 else "judged",
+                faults=[] if number % 3 else [step.faults[0][0]],
+            )
+            for number in range(4 * days)
+        ]
+        Attempt.objects.bulk_create(rows, batch_size=2000)
+        with transaction.atomic():
+            rebuild_athlete(book=book_of(athlete.gym), athlete=lock_athlete(athlete.id), now=now, store=True)
+
+    return fill
+
+
+@pytest.mark.parametrize("days", [0, 30, 5 * 365])
+def test_queries_do_not_grow_with_the_history(client_of, practised, athlete_member, django_assert_num_queries, days):
+    practised(days)
     visitor = client_of(athlete_member)
-    book_of(athlete.gym)
+    book_of(athlete_member.athlete.gym)
     with django_assert_num_queries(33):
-        visitor.get("/progress/")
+        first = visitor.get("/progress/")
+    with django_assert_num_queries(27):  # how it stands at the next step is kept until a fact is new
+        again = visitor.get("/progress/")
+    assert first.context["words"] == again.context["words"]
+
+
+def test_what_is_read_does_not_grow_with_the_history(client_of, practised, athlete_member):
+    practised(5 * 365)
+    page = client_of(athlete_member).get("/progress/")
+    progress = page.context["progress"]
+    assert progress.next.whole.page.code == "pullover-2"
+    assert len(progress.next.tries) == 20
+    assert len(page.text) < 120_000
 
 
 def test_what_lacks_a_consent_is_not_the_next_step_and_says_so(client_of, coach, athlete_member):
