@@ -13,7 +13,7 @@ from skills.demo.latent import Latent
 from skills.demo.syllabus import Drill, Goal
 
 LADDER: Final = (50, 100, 200)  # tenths; 5, 10, 20 s: common practice, no source
-FREE_HOLDS: Final = 0.2  # of the tries of grown people with much in hand: as long as the shape stays clean
+FREE_HOLDS: Final = 0.3  # of the tries of grown people with much in hand: as long as the shape stays clean
 
 
 @dataclass(frozen=True, slots=True)

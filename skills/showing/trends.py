@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from skills.models import Step
 
 _WEEKS: Final = WINDOW_DAYS // 7
+_FAR_YEARS: Final = FAR_DAYS // 365
 _SLOPE: Final = (
     "The median of the slopes between all pairs of days (Theil and Sen), from the best clean hold of each day; its "
     "interval is Sen’s. One odd day moves it little."
@@ -152,18 +153,24 @@ def _reach_figures(trend: Trend, target_tenths: int, reach: Reach | None, today:
         ),
         formula=_REACH,
         sources=("sen-1968", "ours"),
-        interval=f"if it goes on like this, {PERCENT} of 100 for the slope",
+        interval=_how_sure(reach),
         caution=_CAUTION,
     )
 
 
 def _when(reach: Reach, today: date) -> str:
     if reach.earliest is None:
-        return f"not within {FAR_DAYS // 365} years"
-    first = "from now on" if reach.earliest <= today + timedelta(days=1) else f"from {_day(reach.earliest)}"
+        return f"not within {_FAR_YEARS} years"
+    first = "from now on" if reach.earliest <= today + timedelta(days=1) else _day(reach.earliest)
     if reach.latest is None:
-        return f"{first}, at the slow end later than in {FAR_DAYS // 365} years"
+        return f"not before {_day(reach.earliest)}"
     return f"{first} to {_day(reach.latest)}" if reach.latest > reach.earliest else f"about {_day(reach.latest)}"
+
+
+def _how_sure(reach: Reach) -> str:
+    sure = f"if it goes on like this; {PERCENT} of 100 for the slope"
+    far = reach.earliest is not None and reach.latest is None
+    return f"{sure}, whose slow end takes more than {_FAR_YEARS} years" if far else sure
 
 
 def _day(day: date) -> str:

@@ -11,6 +11,7 @@ from skills.showing.estimates import EstimatesPanel, estimates_panel
 from skills.showing.trends import TrendsPanel, trends_panel
 from tests.skills.demo.conftest import UNTIL
 
+pytestmark = pytest.mark.django_db
 NOON = datetime(UNTIL.year, UNTIL.month, UNTIL.day, 12, tzinfo=UTC)
 
 
