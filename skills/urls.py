@@ -30,6 +30,7 @@ from skills.views import (
     skills,
     stills,
     today,
+    what_ifs,
     whys,
 )
 
@@ -139,6 +140,7 @@ month_patterns = [
     path("month/", months.month, name="month"),
     path("month/<str:name>.csv", months.month_csv_file, name="month_csv"),
     path("month/<str:name>/", months.month_of, name="month_of"),
+    path("what-if/", what_ifs.what_if, name="what_if"),
 ]
 
 urlpatterns: list[URLPattern | URLResolver] = [

@@ -158,6 +158,7 @@ PAGES = {
     "month": Page(OWNER),
     "month_of": Page(OWNER),
     "month_csv": Page(OWNER),
+    "what_if": Page(OWNER),
 }
 
 
