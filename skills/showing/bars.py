@@ -34,10 +34,7 @@ CAUTIONS: Final = (
     "A low bar beneath a higher one: head and legs meet the upper bar. Enter its height as what is above.",
     "These figures are of a body at rest; a swing goes farther. A coach looks, and decides.",
 )
-_NO_BARS: Final = {
-    "low": "The list has no low bar: describe the gym’s bars first.",
-    "high": "The list has no high bar: describe the gym’s bars first.",
-}
+_NO_BARS: Final = "The list has no {} bar: describe the gym’s bars first."
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,17 +84,17 @@ def bars_panel(*, athlete: Athlete, step: StepPage | Step, viewer_is_staff: bool
     bars = [bar for bar in bars_of(athlete.gym) if stands_for(bar, place)]
     if place == "low":
         checks = {check.of_id: check for check in standing_checks(checks_on_day(athlete.gym, now))}
-        shown = [low_bar(bar, told, over=over) for bar in bars]
+        shown = [low_bar(bar, told, over=over, staff=viewer_is_staff) for bar in bars]
         if viewer_is_staff:
             shown = [_with_check(each, checks.get(each.bar_id), athlete.gym.zone) for each in shown]
         body = (chest_told(told), armpit_told(told))
     else:
-        shown, body = [high_bar(bar, told, over=over) for bar in bars], (reach_told(told), None)
+        shown, body = [high_bar(bar, told, over=over, staff=viewer_is_staff) for bar in bars], (reach_told(told), None)
     return BarsPanel(
         athlete_id=athlete.id,
         step_code=step.code,
         place=place,
-        asks=(*told.asks, *(() if bars else (_NO_BARS[place],))),
+        asks=(*told.asks, *((_NO_BARS.format(place),) if viewer_is_staff and not bars else ())),
         body=tuple(figure for figure in body if figure),
         bars=tuple(shown),
         re_set=RE_SET if place == "low" else "",
@@ -112,10 +109,10 @@ _PLACES: Final[Mapping[str, str]] = {Step.Station.LOW_BAR: "low", Step.Station.H
 # ---- A low bar -----------------------------------------------------------------------------------------------------
 
 
-def low_bar(bar: Bar, told: Told, *, over: bool) -> BarShown:
+def low_bar(bar: Bar, told: Told, *, over: bool, staff: bool = True) -> BarShown:
     """Tell how a low bar is set for a body; without queries."""
     place, chest, armpit = place_of(bar), chest_of(told.body), armpit_of(told.body)
-    asks = room_asks(place, over=over)
+    asks = room_asks(place, over=over, staff=staff)
     if chest is None or armpit is None:
         return BarShown(bar.id, bar.name, "", "", (), asks, None)
     fit = low_setting(place, chest, armpit)
@@ -243,7 +240,7 @@ def usual_setting(athlete: Athlete, bars: Sequence[Bar], now: datetime) -> str:
 # ---- A high bar ----------------------------------------------------------------------------------------------------
 
 
-def high_bar(bar: Bar, told: Told, *, over: bool) -> BarShown:
+def high_bar(bar: Bar, told: Told, *, over: bool, staff: bool = True) -> BarShown:
     """Tell whether a hang on a high bar is free and what it leaves around it; without queries.
 
     Of a bar in holes the lowest is taken in which the hang is free in any case, else the highest there is.
@@ -256,7 +253,7 @@ def high_bar(bar: Bar, told: Told, *, over: bool) -> BarShown:
         says=f"Hole {setting.hole}, {told.lengths.exact(setting.top_mm)} over the floor." if setting.hole else "",
         unfit="",
         figures=(*hang_figures(place, setting, told), *leg_rooms(place, setting, told, over=over)),
-        asks=room_asks(place, over=over),
+        asks=room_asks(place, over=over, staff=staff),
         hole=setting.hole,
     )
 

@@ -11,17 +11,22 @@ from skills.core.set_up import BarPlace, Room, Setting, box_needed, ceiling_room
 from skills.showing.bodies import LEG_FORMULA, LEG_SOURCES, OF_ADULTS, TOES_FORMULA, Told, leg_inputs, reach_told
 
 _MEASURE: Final = "measure it and enter it at the bar; until then it is not taken as free."
+_ASK: Final = "it is not taken as free. Ask a coach."
 _TO_KNOW: Final = {
-    "front_mm": f"Nobody has measured how far it is to the next bar or wall in front: {_MEASURE}",
-    "behind_mm": f"Nobody has measured how far it is to the next bar or wall behind: {_MEASURE}",
-    "ceiling_mm": f"Nobody has measured what is above, the ceiling or a higher bar: {_MEASURE}",
+    "front_mm": "Nobody has measured how far it is to the next bar or wall in front",
+    "behind_mm": "Nobody has measured how far it is to the next bar or wall behind",
+    "ceiling_mm": "Nobody has measured what is above, the ceiling or a higher bar",
 }
 
 
-def room_asks(bar: BarPlace, *, over: bool) -> tuple[str, ...]:
-    """Return what of the surroundings nobody has measured; what is above matters where legs go over the bar."""
+def room_asks(bar: BarPlace, *, over: bool, staff: bool = True) -> tuple[str, ...]:
+    """Return what of the surroundings nobody has measured; what is above matters where legs go over the bar.
+
+    Staff measure it, others ask a coach.
+    """
     asked = ("front_mm", "behind_mm", "ceiling_mm") if over else ("front_mm", "behind_mm")
-    return tuple(_TO_KNOW[field] for field in asked if getattr(bar, field) is None)
+    then = _MEASURE if staff else _ASK
+    return tuple(f"{_TO_KNOW[field]}: {then}" for field in asked if getattr(bar, field) is None)
 
 
 def leg_rooms(bar: BarPlace, setting: Setting, told: Told, *, over: bool) -> Iterator[Figure]:

@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.utils import timezone
@@ -24,7 +25,8 @@ DAY = date(2026, 1, 12)
 
 
 def entry(measured_on: date = DAY, **values: str) -> BodyEntry:
-    return BodyEntry(measured_on, **{part: Decimal(value) for part, value in values.items()})
+    measured: dict[str, Any] = {part: Decimal(value) for part, value in values.items()}
+    return BodyEntry(measured_on, **measured)
 
 
 def test_of_each_part_the_newest_value_holds(coach, athlete):
@@ -40,8 +42,8 @@ def test_of_each_part_the_newest_value_holds(coach, athlete):
 
 
 def test_the_second_of_one_day_puts_the_first_right(coach, athlete):
-    for chest in ("1.420", "1.240"):
-        note_body(by=coach, athlete=athlete, entry=entry(chest_m=chest))
+    for metres in ("1.420", "1.240"):
+        note_body(by=coach, athlete=athlete, entry=entry(chest_m=metres))
     chest = body_notes_of(athlete).chest_m
     assert chest is not None
     assert chest.mm == 1240

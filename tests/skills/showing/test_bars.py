@@ -169,6 +169,15 @@ def test_checks_are_told_to_staff_alone(gym_with_steps, coach, athlete):
     assert not panel(athlete).bars[0].asks_check
 
 
+def test_who_is_no_staff_is_sent_to_a_coach_for_what_is_not_known(gym_with_steps, athlete):
+    measured(athlete, stature_m="1.750")
+    assert panel(athlete, staff=False).asks == ()
+    make_low_bar(gym_with_steps)
+    (bar,) = panel(athlete, staff=False).bars
+    assert len(bar.asks) == 3
+    assert all(words.endswith("it is not taken as free. Ask a coach.") for words in bar.asks)
+
+
 def test_without_bars_or_on_the_floor_nothing_is_made_up(gym_with_steps, athlete):
     measured(athlete, stature_m="1.750")
     assert panel(athlete).asks == ("The list has no low bar: describe the gym’s bars first.",)
