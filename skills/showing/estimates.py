@@ -61,7 +61,8 @@ _SOURCES: Final = ("rohmert-1960", "frey-law-avin-2010", "frey-law-2012", "winte
 class EstimatesPanel:
     """The hold to expect at a step, or in `why_none` the sentence that says why there is no estimate.
 
-    `held` is what the athlete holds there already. `notes` tell of the gym's pairs and how past estimates did.
+    `held` is what the athlete holds there already. `notes` tell of the gym's pairs and how past estimates did; `key`
+    says what the marks of the chart are.
     """
 
     why_none: str
@@ -69,6 +70,7 @@ class EstimatesPanel:
     held: Figure | None = None
     notes: tuple[str, ...] = ()
     chart: Chart | None = None
+    key: str = ""
     is_empty: bool = False  # a step of which a hold is never estimated
 
 
@@ -152,6 +154,10 @@ def _estimated(athlete: Athlete, way: _Way, held: Figure | None, now: datetime) 
         held=held,
         notes=(*_ended_at_a_count(way), *_notes(pairs, way.lever)),
         chart=endurance_chart(way.seconds, told, _name(way.step), _name(way.asked)),
+        key=(
+            f"Filled: {_name(way.step)}, {way.seconds:.1f} s. Open: {_name(way.asked)}, with its band dotted. Shaded: "
+            "what the published curves span; the line is the joined one."
+        ),
     )
 
 

@@ -171,5 +171,12 @@ def test_queries_are_as_many_for_one_hold_as_for_years_of_them(coach, athlete, g
 def test_the_panel_reads_as_a_page_with_chart_and_table(coach, athlete):
     hold(coach, athlete, "l-hold-2", 600, at=ago(3))
     html = render_to_string("skills/estimates/_panel.html", {"panel": panel_of(athlete)})
-    for words in ("estimate", "Where from?", "The same as a table", "endurance-desc", "none of them is of the hip"):
+    for words in (
+        "estimate",
+        "Where from?",
+        "The same as a table",
+        "endurance-desc",
+        "none of them is of the hip",
+        "Filled: 2 Tucked",
+    ):
         assert words in html
