@@ -102,7 +102,7 @@ function word(code, words, isMissed = false) {
 
 function showMend({ root, last, step }) {
   if (!last || !step) return;
-  write(slot(root, "mend-legend"), `Seen besides? ${last.words}`);
+  write(slot(root, "mend-legend"), `${LEAD[last.status]} ${last.words}. Seen besides?`);
   const words = [
     ...step.faults.map((one) => ({ ...one, key: `f ${one.code}`, isSeen: last.faults.includes(one.code) })),
     ...step.checkpoints.map((one) => ({ ...one, key: `m ${one.code}`, isMissed: true, isSeen: last.missed.includes(one.code) })),

@@ -64,11 +64,16 @@ function comeTo({ session, athlete, step }) {
 
 const isAsBefore = (before) => before?.athlete === now.athlete && before.step?.id === now.step?.id;
 
+/** All above the clock gets no lower while its athlete and step stay; what a hand unfolds is folded again. */
+function keepRooms(root, isSame) {
+  for (const part of root.querySelectorAll(".step-name, .says, .next-row")) {
+    if (!isSame) part.style.minHeight = "";
+    else if (!part.querySelector("details[open]")) keepRoom(part);
+  }
+}
+
 function paint(before) {
-  const { root } = now;
-  const says = root.querySelector(".says");
-  if (!isAsBefore(before)) says.style.minHeight = "";
-  else if (!says.querySelector("details[open]")) keepRoom(says); // what a hand unfolds is folded again
+  keepRooms(now.root, isAsBefore(before));
   bringForm(before);
   showHead(now);
   logged.update(now);

@@ -1,11 +1,12 @@
 // What a touch or a tap on the panel does: it changes the try as it stands, or is an act of panel_acts.js.
 
-import { freshDraft, isBegun } from "./draft.js";
+import { freshDraft, isBegun, isTouched } from "./draft.js";
 import { shownRow } from "./logged_box.js";
 import { helpOf } from "./model.js";
 import { again, checkBar, chooseStep, mend, move, note, stopClock, store, takeBack } from "./panel_acts.js";
 import { goOn, leave, stayAt } from "./panel_context.js";
 import { begin } from "./panel_head.js";
+import { stepName } from "./words.js";
 
 const NOTHING_YET = "Take the time, tap a key, or type it first.";
 const NOTHING_HURT =
@@ -70,6 +71,8 @@ function tapStep(context, node, moment) {
 
 /** On with the step in hand, which is another one since the last try. */
 function tapGoOn(context) {
+  const { app, draft, step } = context;
+  if (isTouched(draft)) app.say(`What was begun at ${stepName(step)} was let go; nothing of it was kept.`, "warning");
   goOn(context.athlete);
   context.app.changed();
   begin(context.root);

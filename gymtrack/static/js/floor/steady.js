@@ -35,6 +35,6 @@ function scrollersOf(node) {
 
 // Turned, or wider: every tile finds its height anew.
 addEventListener("resize", () => {
-  for (const node of document.querySelectorAll(".tile, .says")) node.style.minHeight = "";
+  for (const node of document.querySelectorAll(".tile, .step-name, .says, .next-row")) node.style.minHeight = "";
   for (const after of document.querySelectorAll(".tile-after")) after.style.webkitLineClamp = "";
 });
