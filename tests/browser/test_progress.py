@@ -88,6 +88,14 @@ def test_on_paper_the_folded_parts_stand_open(open_page: Open, ada: Membership) 
     page = open_page(LAPTOP, ada)
     page.goto(reverse("my_progress"))
     printed = words_of(page.pdf(format="A4"))
-    for words in (*PARTS, "May try it: passed, coach present", "Always open, passed", "clean, own entry"):
+    for words in (*PARTS, "May try it: passed, coach present", "Always open, passed", "Filled marks are clean tries"):
         assert words in printed, words
-    assert "As a PDF to print" not in printed
+    assert "The PDF of this page names the sources of all figures" in printed
+    for words in ("As a PDF to print", "Enter own practice", "Where from?"):
+        assert words not in printed, words
+
+
+def test_on_paper_the_page_takes_four_sheets_at_most(open_page: Open, ada: Membership) -> None:
+    page = open_page(LAPTOP, ada)
+    page.goto(reverse("my_progress"))
+    assert len(pypdf.PdfReader(io.BytesIO(page.pdf(format="A4"))).pages) <= 4
