@@ -10,7 +10,8 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.models import Guardianship, Gym
+from athletes.models import BodyMeasure, Guardianship, Gym
+from athletes.services.private_links import make_link
 from skills.core.timeline import Timeline
 from skills.models import Attempt, StepTimeline
 from skills.queries.books import book_of
@@ -276,6 +277,50 @@ def test_a_clearance_that_trouble_lowers_says_so(page_of_ada, coach, athlete):
     assert kept.changes[-1].trouble
     held = part(page_of_ada(), "Clearances held")
     assert held.endswith(": spotted, a coach has to look at what leads there again")
+
+
+# ---- Figures -----------------------------------------------------------------------------------------------------
+
+OF_MASS = re.compile(r"\bN·m|kg·m²|\d J\b|63[.,]4")
+
+
+def measured(athlete):
+    BodyMeasure.objects.create(
+        gym=athlete.gym, athlete=athlete, measured_on=timezone.localdate(), stature_m="1.72", mass_kg="63.45"
+    )
+
+
+def test_what_needs_a_mass_is_shown_to_the_athlete_and_by_no_private_link(client_of, coach, athlete, athlete_member):
+    measured(athlete)
+    assert "N·m" in words(client_of(athlete_member).get("/progress/").text)
+    visitor = Client()
+    visitor.get(reverse("link_open", args=[make_link(by=coach, athlete=athlete).token]))
+    linked = words(visitor.get(reverse("linked")).text)
+    assert "62 % of straight legs held level" in linked
+    assert not OF_MASS.search(linked)
+
+
+def test_what_needs_a_mass_is_shown_of_no_minor(client_of, coach, guardian, minor):
+    measured(minor)
+    assert not OF_MASS.search(words(client_of(guardian).get(reverse("progress_of", args=[minor.id])).text))
+    assert not OF_MASS.search(words(client_of(coach).get(reverse("athlete", args=[minor.id])).text))
+
+
+def test_each_figure_on_the_page_can_be_asked_where_it_comes_from(client_of, athlete, athlete_member, practised):
+    measured(athlete)
+    practised(30)
+    page = client_of(athlete_member).get("/progress/").text
+    figures = page.split('<div class="figure">')[1:]
+    assert len(figures) > 5
+    assert [figure for figure in figures if "<dt>Source</dt>" not in figure.split("</details>")[0]] == []
+
+
+@pytest.mark.parametrize(
+    ("table", "chosen"), [("de-leva-men", "de Leva 1996, men"), ("nobody's", "Winter 2009"), ("", "Winter 2009")]
+)
+def test_a_table_of_segments_is_chosen_by_its_key_and_any_other_word_is_none(client_of, athlete_member, table, chosen):
+    page = client_of(athlete_member).get("/progress/", {"table": table}).text
+    assert re.findall(r'<strong aria-current="true">([^<]*)</strong>', page) == [chosen]
 
 
 # ---- Access ------------------------------------------------------------------------------------------------------
