@@ -13,7 +13,7 @@ from django.http import Http404
 
 from athletes.access.rules import holds
 from athletes.models import Athlete, Caution, GymRow, Membership
-from skills.models import Attempt, Bar, Incident, Step, TrainingSession
+from skills.models import Attempt, Bar, Incident, Step, TrainingSession, WorkPlace
 
 Row = TypeVar("Row", bound=GymRow)
 
@@ -59,6 +59,11 @@ def access_incident(member: Membership, incident_id: UUID) -> Incident:
 def access_bar(member: Membership, bar_id: UUID) -> Bar:
     """Return that bar of the member's gym, in use or not."""
     return _of_gym(member, Bar.objects.select_related("gym"), bar_id)
+
+
+def access_work_place(member: Membership, place_id: UUID) -> WorkPlace:
+    """Return that station of the member's gym, in use or not."""
+    return _of_gym(member, WorkPlace.objects.select_related("gym", "bar"), place_id)
 
 
 def may(member: Membership, right: str) -> bool:

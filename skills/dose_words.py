@@ -24,6 +24,13 @@ def portion_words(portion: Portion) -> str:
     )
 
 
+def portion_today(portion: Portion) -> str:
+    """Return what of a portion is done on one day: '3 sets of 3 holds of 5 s, 10 s rest'."""
+    return wording.dose_today(
+        Dose(portion.sets, portion.hold_seconds, portion.reps, portion.rest_seconds, portion.days)
+    )
+
+
 def minutes(total_seconds: int) -> str:
     """Return a time as '1 min', '12 min', rounded up; nothing is '0 min'."""
     return f"{-(-total_seconds // 60)} min"

@@ -9,6 +9,7 @@ from skills.views import (
     authoring,
     bars,
     cautions,
+    class_plans,
     corrections,
     criteria,
     curves,
@@ -32,6 +33,7 @@ from skills.views import (
     today,
     what_ifs,
     whys,
+    work_places,
 )
 
 door_patterns = [
@@ -119,6 +121,17 @@ coach_patterns = [
     path("equipment/", safety.equipment, name="equipment"),
     path("equipment/check/", safety.equipment_check, name="equipment_check"),
     path("equipment/file.csv", safety.equipment_csv, name="equipment_csv"),
+    path("sessions/<uuid:session_id>/plan/", class_plans.class_plan, name="class_plan"),
+    path("sessions/<uuid:session_id>/plan/make/", class_plans.class_plan_make, name="class_plan_make"),
+    path(
+        "sessions/<uuid:session_id>/plan/<uuid:athlete_id>/<int:rotation>/",
+        class_plans.class_plan_person,
+        name="class_plan_person",
+    ),
+    path("stations/", work_places.work_places, name="work_places"),
+    path("stations/add/", work_places.work_place_add, name="work_place_add"),
+    path("stations/<uuid:place_id>/change/", work_places.work_place_change, name="work_place_change"),
+    path("stations/<uuid:place_id>/retire/", work_places.work_place_retire, name="work_place_retire"),
     path("bars/", bars.bars, name="bars"),
     path("bars/add/", bars.bar_add, name="bar_add"),
     path("bars/<uuid:bar_id>/change/", bars.bar_change, name="bar_change"),

@@ -291,6 +291,11 @@ def dose(plan: Dose) -> str:
     return f"{_amount(plan)}, {_rest(plan.rest_seconds)} rest in between, on {days} a week"
 
 
+def dose_today(plan: Dose) -> str:
+    """Return what of a dose is done on one day: '3 sets of 3 holds of 5 s, 10 s rest'."""
+    return f"{_amount(plan)}, {_rest(plan.rest_seconds)} rest"
+
+
 def _amount(plan: Dose) -> str:
     if plan.hold_seconds is None:
         return f"{counted(plan.sets, 'set')} of {counted(plan.reps, 'rep')}"

@@ -14,7 +14,7 @@ from skills.core.days import moment_us
 from skills.core.plan_asks import MOST_ACCESSORIES, Doable, Somebody, Stand
 from skills.core.rotation.asks import Role
 from skills.core.timeline import Change
-from skills.models import Attempt, BarCheck, TrainingSession, WorkPlace
+from skills.models import Attempt, BarCheck, Step, TrainingSession, WorkPlace
 from skills.queries.bars import checks_on_day, place_of, standing_checks
 from skills.queries.boards import attendances_of
 from skills.queries.books import Book
@@ -25,9 +25,19 @@ from skills.queries.timelines import Timelines, kept_timelines
 _OPEN = frozenset({"working", "ready", "passed", "recheck"})
 
 
+def retired_work_places_of(gym: Gym) -> list[WorkPlace]:
+    """Return the stations that were taken out of use; one query."""
+    return list(WorkPlace.objects.filter(gym=gym).exclude(retired_at=None))
+
+
+def steps_to_serve(gym: Gym) -> list[Step]:
+    """Return all steps of the gym, in the order of its skills; one query."""
+    return list(Step.objects.filter(gym=gym).select_related("skill").order_by("skill__position", "position"))
+
+
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """Codes of steps that are open to somebody and not planned: under a caution, or for want of a consent (in words)."""
+    """Codes of steps open to somebody and not planned: under a caution, or for want of a consent (in words)."""
 
     athlete: Athlete
     paused: tuple[str, ...]
@@ -170,10 +180,37 @@ def _roles(book: Book, hand: InHand, at: Mapping[str, Change], known: _Known) ->
         yield in_hand, "in_hand"
         before = [code for code in book.rules.steps[in_hand].requires if code in free and code != in_hand]
         yield from ((code, "earlier") for code in sorted(before))
-    drills = [code for code in book.steps if code in free and book.steps[code].side_drill and code != in_hand]
+    yield from ((code, "accessory") for code in _accessories(book, in_hand, free, at))
+
+
+def _accessories(book: Book, in_hand: str | None, free: Collection[str], at: Mapping[str, Change]) -> list[str]:
+    """Return side drills, those of the skill in hand first, and then the next steps of other skills.
+
+    One for each kind of station that the step in hand is not done at comes first, so that nobody need stand idle. No
+    next step of another skill that inverts or takes a coach's hands: these go to the step in hand.
+    """
     skill = book.steps[in_hand].skill_slug if in_hand else None
+    drills = [code for code in book.steps if code in free and book.steps[code].side_drill and code != in_hand]
     drills.sort(key=lambda code: book.steps[code].skill_slug != skill)
-    yield from ((code, "accessory") for code in drills[:MOST_ACCESSORIES])
+    found = [*drills, *_of_other_skills(book, skill, free, at)]
+    kinds = {book.steps[in_hand].station} if in_hand else set[str]()
+    firsts: list[str] = []
+    for code in found:
+        if book.steps[code].station not in kinds:
+            kinds.add(book.steps[code].station)
+            firsts.append(code)
+    chosen = [*firsts, *(code for code in found if code not in firsts)][:MOST_ACCESSORIES]
+    return [code for code in found if code in chosen]
+
+
+def _of_other_skills(book: Book, skill: str | None, free: Collection[str], at: Mapping[str, Change]) -> Iterator[str]:
+    done = {skill}
+    for code, page in book.steps.items():
+        if page.skill_slug in done or page.side_drill or code not in free or at[code].base == "passed":
+            continue
+        done.add(page.skill_slug)
+        if not book.rules.steps[code].inverted and at[code].clearance != "spotted":
+            yield code
 
 
 def _in_hand(book: Book, hand: InHand, free: Collection[str], known: _Known) -> str | None:

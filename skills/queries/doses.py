@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TypedDict
@@ -111,7 +111,7 @@ def _cases(
     codes = [
         code for code in book.steps if code in changes or standings[code] == "passed" or _unfinished(kept, code, us)
     ]
-    own = _own_portions(book, codes)
+    own = own_portions(book, codes)
     return {
         code: StepCase(
             code=code,
@@ -138,7 +138,7 @@ class _OfRule(TypedDict):
 
 
 def _of_rule(rule: StepRule, page: StepPage, us: int) -> _OfRule:
-    tenths, reps = _targets(rule, us)
+    tenths, reps = targets_of(rule, us)
     return _OfRule(
         loads=rule.loads,
         side_drill=page.side_drill,
@@ -149,7 +149,7 @@ def _of_rule(rule: StepRule, page: StepPage, us: int) -> _OfRule:
     )
 
 
-def _targets(rule: StepRule, us: int) -> tuple[int, int]:
+def targets_of(rule: StepRule, us: int) -> tuple[int, int]:
     """Return the longest hold in tenths and the most reps that the criterion in force asks of one try; 0 for none."""
     in_force = rule.in_force_at(us)
     aims = [target_of(leaf) for leaf in attempt_leaves(in_force.criterion)] if in_force else []
@@ -172,7 +172,7 @@ def _unfinished(kept: Timelines, code: str, us: int) -> bool:
     return kept[code].at(us).base in _UNFINISHED
 
 
-def _own_portions(book: Book, codes: list[str]) -> dict[str, Portion]:
+def own_portions(book: Book, codes: Collection[str]) -> dict[str, Portion]:
     """Return what the steps themselves suggest."""
     ids: list[UUID] = [book.steps[code].id for code in codes]
     rows = Step.objects.filter(gym=book.gym_id, pk__in=ids).values_list("code", "dose")

@@ -4,26 +4,26 @@ from datetime import date
 
 from athletes.models import Athlete, BodyMeasure, Gym
 from skills.core.class_shape import Shape
-from skills.models import Bar, WorkPlace
+from skills.models import WorkPlace
 from tests.factories.bars import make_high_bar, make_low_bar
 
 # Two rotations of a quarter of an hour after ten minutes of warm-up.
 SHORT = Shape(minutes=40, warm_up_minutes=10, rotation_minutes=15)
 
 
-def make_place(gym: Gym, name: str, kind: str, capacity: int = 2, bar: Bar | None = None, spot: str = "") -> WorkPlace:
+def make_place(gym: Gym, name: str, kind: str, capacity: int = 2, **more: object) -> WorkPlace:
     position = WorkPlace.objects.filter(gym=gym).count()
     return WorkPlace.objects.create(
-        gym=gym, name=name, kind=kind, capacity=capacity, bar=bar, spot_from=spot, position=position
+        gym=gym, name=name, kind=kind, capacity=capacity, position=position, **more
     )
 
 
 def make_hall(gym: Gym) -> dict[str, WorkPlace]:
     """A high bar, a low bar in holes, rings and floor."""
     return {
-        "high": make_place(gym, "high bar", "high_bar", 2, make_high_bar(gym), "in front, on the left"),
-        "low": make_place(gym, "low bar", "low_bar", 2, make_low_bar(gym)),
-        "rings": make_place(gym, "rings", "rings", 2),
+        "high": make_place(gym, "high bar", "high_bar", bar=make_high_bar(gym), spot_from="in front, on the left"),
+        "low": make_place(gym, "low bar", "low_bar", bar=make_low_bar(gym)),
+        "rings": make_place(gym, "rings", "rings"),
         "floor": make_place(gym, "floor", "floor", 6),
     }
 
