@@ -112,7 +112,8 @@ def _log(by: Membership, entry: AttemptEntry) -> Logged:
     known.add(attempts=[attempt_fact(attempt, page.code)])
     touched = {page.code}
     if attempt.pain:
-        touched |= pause_for_pain(by, known, attempt, page, entry.note)
+        from_at = attempt.happened_at if by.is_staff_member else now
+        touched |= pause_for_pain(by, known, attempt, page, entry.note, from_at)
     settled = settle_known(known=known, touched=touched, now=now)
     record_act(gym=athlete.gym, actor=by, act="attempt_logged", about=attempt.id, content=content_of(entry))
     standing = settled.timelines[page.code].at(moment_us(now))
@@ -264,10 +265,14 @@ def _says(before: Attempt, text: str) -> bool:
     return text in stored if stored else bool(text) == bool(before.remark_commitment)
 
 
-def pause_for_pain(by: Membership, known: Known, attempt: Attempt, page: StepPage, said: str) -> set[str]:
+def pause_for_pain(  # noqa: PLR0917 (one act)
+    by: Membership, known: Known, attempt: Attempt, page: StepPage, said: str, from_at: datetime
+) -> set[str]:
     """Pause every step with one of this step's loads, until a coach lifts the caution; return their codes.
 
-    `said` are the words about it, such as where: whoever is to lift the caution reads them beside it.
+    `said` are the words about it, such as where: whoever is to lift the caution reads them beside it. A coach's word
+    holds from the try on. That of athletes and guardians, who may enter a day gone by, holds from now on (`from_at`):
+    it takes nothing from what a coach has judged since.
     """
     loads, caution_id = known.book.rules.steps[page.code].loads, new_id()
     athlete = known.athlete
@@ -277,7 +282,7 @@ def pause_for_pain(by: Membership, known: Known, attempt: Attempt, page: StepPag
         gym_id=attempt.gym_id,
         athlete_id=attempt.athlete_id,
         loads=sorted(loads),
-        happened_at=attempt.happened_at,
+        happened_at=from_at,
         entered_by=by,
     )
     known.add(cautions=[caution_fact(caution)])

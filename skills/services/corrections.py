@@ -102,7 +102,7 @@ def mend_attempt(
         mended = store_attempt(by, entry, athlete, closed_try=attempt.closed_try)
         known, touched = Known(book, athlete), touched_by_void(book, page.code)
         if mended.pain and not attempt.pain:
-            touched |= pause_for_pain(by, known, mended, page, note)
+            touched |= pause_for_pain(by, known, mended, page, note, mended.happened_at)
         settled = settle_known(known=known, touched=touched, now=now)
         content = {"void": void.id, "entered_again": new_id}
         record_act(gym=athlete.gym, actor=by, act="attempt_voided", about=attempt.id, content=content)

@@ -263,6 +263,27 @@ def test_pain_pauses_the_steps_with_the_same_load_until_a_coach_lifts_it(coach, 
     assert "A caution forbade" in sentence
 
 
+def test_pain_of_a_past_day_pauses_from_now_on_and_takes_nothing_from_tries_that_a_coach_judged_since(
+    coach, athlete, athlete_member
+):
+    """Or an athlete could undo by one entry what was passed and signed off since that day."""
+    meet(coach, athlete, "pullover-1", days_ago=2)
+    before = timezone.now()
+    assert standing_now(athlete, "pullover-1").base == "passed"
+    enter_own_practice(by=athlete_member, entry=own(athlete, days_ago=5, pain=True))
+    assert Caution.objects.get().happened_at >= before
+    there = standing_now(athlete, "pullover-1")
+    assert (there.state, there.base) == ("paused", "passed")
+
+
+def test_a_held_try_of_before_the_report_of_pain_still_comes_in(coach, athlete, athlete_member):
+    """It may have waited on a tablet without a network."""
+    enter_own_practice(by=athlete_member, entry=own(athlete, days_ago=5, pain=True))
+    log(coach, athlete, "pullover-1", 5.0, days_ago=1)
+    with pytest.raises(AttemptRefusedError, match="caution"):
+        log(coach, athlete, "pullover-1", 5.0)
+
+
 def test_pain_in_the_last_of_several_sets_leaves_the_first_ones_counted(coach, athlete, athlete_member):
     adopt(coach, "pullover-3", {"reps": {"count": 2, "reps": 2, "who": ["own"]}})
     meet(coach, athlete, "pullover-1", days_ago=3)
