@@ -56,6 +56,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "absence_marked": "marked somebody as not here",
     "step_chosen": "chose a step",
     "class_planned": "planned a class",
+    "rotation_marked": "began a rotation of a class",
     "attempt_logged": "logged an attempt",
     "attempt_voided": "took back an attempt",
     "dose_changed": "changed a week’s practice",

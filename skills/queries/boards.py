@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import reduce
 from operator import or_
@@ -19,6 +19,7 @@ from skills.core.timeline import Timeline
 from skills.models import Attempt, Attendance, StepTimeline, TrainingSession
 from skills.queries.books import Book
 from skills.queries.cautions import cautions_active
+from skills.queries.class_runs import ClassRun, Doing, planned, run_of, steps_by_plan
 from skills.queries.returns import days_away
 from skills.queries.standings import InHand, Waiting, steps_in_hand
 
@@ -26,11 +27,22 @@ _TRIES_BACK = 5  # how far back a cue is looked for
 
 
 @dataclass(frozen=True, slots=True)
+class TurnOf:
+    """What somebody does now and in the rotation after, None without a place; whether the plan knows them at all."""
+
+    now: Doing | None
+    then: Doing | None
+    is_last: bool
+    is_known: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Tile:
     """One athlete on a board. `cautions` are those in force that forbid a load of the step in hand.
 
     `before` is the hold before the last one, where both were made with the same help and form; `in_force`
-    all cautions in force; `skin_until` the last day on which torn skin is shown.
+    all cautions in force; `skin_until` the last day on which torn skin is shown; `turn` what the plan of the class
+    says, None where it has none.
     """
 
     in_hand: InHand
@@ -40,6 +52,7 @@ class Tile:
     last_with_fault: Attempt | None
     in_force: tuple[Caution, ...]
     skin_until: date | None
+    turn: TurnOf | None = None
 
     @property
     def forbidden(self) -> frozenset[str]:
@@ -104,7 +117,8 @@ def _by_athlete(cautions: QuerySet[Caution]) -> Mapping[UUID, tuple[Caution, ...
 
 def attendances_of(session: TrainingSession) -> QuerySet[Attendance]:
     """Return who is present, by number: a tile keeps its place for the whole of a class. Who was erased has none."""
-    there = session.attendances.filter(athlete__person__erased_at=None).annotate(skin_until=_skin_until(session.gym))
+    there = session.attendances.filter(athlete__person__erased_at=None)
+    there = there.annotate(skin_until=_skin_until(session.gym), planned=planned(session))
     return there.select_related("athlete__person", "athlete__gym", "step").order_by("athlete__number")
 
 
@@ -127,11 +141,27 @@ def tile_of(book: Book, session: TrainingSession, athlete: Athlete, now: datetim
 
 def _tiles(book: Book, session: TrainingSession, attendances: Collection[Attendance], now: datetime) -> list[Tile]:
     athletes = [attendance.athlete for attendance in attendances]
-    chosen = {row.athlete_id: row.step.code for row in attendances if row.step}
+    run = run_where_planned(session, attendances, now)
+    chosen = steps_by_plan(book, session, run, {row.athlete_id: row.step.code for row in attendances if row.step})
     away = days_away(session, [athlete.id for athlete in athletes])
     focus = session.focus.code if session.focus else None
     in_hand = steps_in_hand(book, athletes, now, chosen=chosen, focus=focus, days_away=away)
-    return tiles_in_hand(book, in_hand, now, skin_of(attendances))
+    tiles = tiles_in_hand(book, in_hand, now, skin_of(attendances))
+    return [replace(tile, turn=turn_of(run, tile.in_hand.athlete.id)) for tile in tiles] if run else tiles
+
+
+def run_where_planned(session: TrainingSession, attendances: Collection[Attendance], now: datetime) -> ClassRun | None:
+    """Return how the class is run by its plan, from rows of `attendances_of`; no query where it has no plan."""
+    return run_of(session, now) if any(getattr(row, "planned", False) for row in attendances) else None
+
+
+def turn_of(run: ClassRun, athlete_id: UUID) -> TurnOf | None:
+    """Return what the plan says of somebody now; None once the last rotation is over."""
+    if run.shown is None:
+        return None
+    key, then = str(athlete_id), run.shown + 1
+    is_last = then == run.lengths.rotations
+    return TurnOf(run.doings(run.shown).get(key), run.doings(then).get(key), is_last, key in run.people)
 
 
 def skin_of(attendances: Collection[Attendance]) -> Mapping[UUID, date]:

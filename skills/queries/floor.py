@@ -9,15 +9,16 @@ from datetime import datetime
 from typing import Final
 from uuid import UUID
 
-from django.db.models import Count, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery
 
 from athletes.models import Athlete, AuditHead, Gym
 from skills.core.days import moment_us
 from skills.core.readiness import StepStanding
 from skills.core.timeline import Awaits, Change
-from skills.models import Attempt, Attendance, BarCheck, Fault, Step, TrainingSession
-from skills.queries.boards import Tile, attendances_of, skin_of, tiles_in_hand
+from skills.models import Attempt, Attendance, BarCheck, ClassPlan, Fault, Step, TrainingSession
+from skills.queries.boards import Tile, attendances_of, run_where_planned, skin_of, tiles_in_hand
 from skills.queries.books import Book, StepPage
+from skills.queries.class_runs import ClassRun, steps_by_plan
 from skills.queries.evidence import remarks_by_commitment
 from skills.queries.looks import Look, looks_at
 from skills.queries.returns import days_away
@@ -75,23 +76,37 @@ class FloorTile:
 
 
 def floor_tiles(
-    book: Book, session: TrainingSession, now: datetime, athlete_ids: Collection[UUID] | None = None
+    book: Book,
+    session: TrainingSession,
+    now: datetime,
+    athlete_ids: Collection[UUID] | None = None,
+    run: ClassRun | None = None,
 ) -> list[FloorTile]:
-    """Return the tiles of everybody present, or of those of them, with a number of queries that does not grow."""
-    rows = attendances_of(session)
-    return _Floor(
-        book, session, now, list(rows if athlete_ids is None else rows.filter(athlete__in=athlete_ids))
-    ).tiles()
+    """Return the tiles of everybody present, or of those of them, with a number of queries that does not grow.
+
+    `run` is how the class is run by its plan, where that was read before.
+    """
+    there = attendances_of(session)
+    rows = list(there if athlete_ids is None else there.filter(athlete__in=athlete_ids))
+    return _Floor(book, session, now, rows, run or run_where_planned(session, rows, now)).tiles()
 
 
 class _Floor:
     """What the tiles of one session are made of, read once for all of them."""
 
-    def __init__(self, book: Book, session: TrainingSession, now: datetime, rows: Collection[Attendance]) -> None:
+    def __init__(
+        self,
+        book: Book,
+        session: TrainingSession,
+        now: datetime,
+        rows: Collection[Attendance],
+        run: ClassRun | None,
+    ) -> None:
         self.book, self.session, self.now, self.us = book, session, now, moment_us(now)
         self.athletes = [row.athlete for row in rows]
         self.ids = [athlete.id for athlete in self.athletes]
-        self.chosen = {row.athlete_id: row.step.code for row in rows if row.step}
+        chosen = {row.athlete_id: row.step.code for row in rows if row.step}
+        self.chosen = steps_by_plan(book, session, run, chosen)
         self.kept, self.skin = kept_timelines(book, self.ids), skin_of(rows)
         self.stops = stops_of(book, self.athletes, self.kept, now)
 
@@ -183,11 +198,12 @@ def log_of(session: TrainingSession, attempt_ids: Collection[UUID] | None = None
 
 @dataclass(frozen=True, slots=True)
 class FloorSession:
-    """A session with the ids of who is present and of who was there the last time."""
+    """A session with the ids of who is present and of who was there the last time, and whether it has a plan."""
 
     session: TrainingSession
     present: tuple[UUID, ...]
     usual: tuple[UUID, ...]
+    is_planned: bool = False
 
 
 def sessions_of_today(gym: Gym, now: datetime) -> list[FloorSession]:
@@ -206,13 +222,14 @@ def _with_people(rows: QuerySet[TrainingSession]) -> list[FloorSession]:
         gym=OuterRef("gym"), name=OuterRef("name"), starts_at__lt=OuterRef("starts_at")
     )
     last = Subquery(before.order_by("-starts_at").values("pk")[:1])
-    found = list(rows.select_related("coach__person").annotate(before=last))
+    plans = ClassPlan.objects.filter(gym=OuterRef("gym"), session=OuterRef("pk"))
+    found = list(rows.select_related("coach__person").annotate(before=last, planned=Exists(plans)))
     wanted = {key for row in found for key in (row.pk, row.before) if key}
     people: dict[UUID | None, tuple[UUID, ...]] = {}
     there = Attendance.objects.filter(session__in=wanted, athlete__person__erased_at=None).order_by("athlete__number")
     for session_id, athlete_id in there.values_list("session", "athlete"):
         people[session_id] = (*people.get(session_id, ()), athlete_id)
-    return [FloorSession(row, people.get(row.pk, ()), people.get(row.before, ())) for row in found]
+    return [FloorSession(row, people.get(row.pk, ()), people.get(row.before, ()), row.planned) for row in found]
 
 
 def practising_of(gym: Gym, now: datetime) -> list[Athlete]:

@@ -17,6 +17,7 @@ from skills.models import Attempt, Attendance, BarCheck, Fault, TrainingSession
 from skills.queries.bars import checks_on_day, standing_checks
 from skills.queries.books import Book, StepPage
 from skills.queries.cautions import cautions_active
+from skills.queries.class_runs import planned, run_of, steps_by_plan
 from skills.queries.histories import histories_of
 from skills.queries.returns import days_away
 from skills.queries.standings import Back, hand_out
@@ -117,10 +118,13 @@ def _someone(book: Book, athlete: Athlete, kept: Timelines, now: datetime) -> _S
 
 
 def _in_hand(book: Book, session: TrainingSession, who: _Someone, now: datetime) -> tuple[StepPage | None, Back | None]:
-    chosen = Attendance.objects.filter(session=session, athlete=who.athlete).values_list("step_id", flat=True).first()
+    there = Attendance.objects.filter(session=session, athlete=who.athlete).annotate(planned=planned(session))
+    chosen, is_planned = there.values_list("step_id", "planned").first() or (None, False)
     focus = session.focus.code if session.focus else None
-    away = {} if chosen else days_away(session, [who.athlete.id])
-    hand = book.codes[chosen] if chosen else None
+    said = {who.athlete.id: book.codes[chosen]} if chosen else {}
+    by_plan = steps_by_plan(book, session, run_of(session, now), said) if is_planned else said
+    hand = by_plan.get(who.athlete.id)
+    away = {} if hand else days_away(session, [who.athlete.id])
     code, back = hand_out(
         book, who.kept, now, chosen=hand, focus=focus, days_away=away.get(who.athlete.id), stopped=who.stops.codes
     )
