@@ -27,6 +27,7 @@ from tests.architecture.routes import (
 )
 from tests.factories.athletes import make_consent
 from tests.factories.bars import make_low_bar
+from tests.factories.class_plans import make_place, make_plan
 from tests.factories.skills import days_before_now, log, start_class, step_of
 
 ROLES = {"coach_two": "coach", "reader": "coach", "athlete_member": "athlete"}
@@ -56,6 +57,8 @@ def address(
     make_consent(minor, by=coach, kind="link")
     made, other = (make_link(by=coach, athlete=minor) for _ in range(2))
     in_session = [session.id, minor.id]
+    station = make_place(gym, "high bar", "high_bar")
+    make_plan(coach, session)
     arguments: dict[str, Sequence[object]] = {
         "staff_rights": [coach.id],
         "staff_end": [coach.id],
@@ -66,6 +69,9 @@ def address(
         **{name: [minor.id] for name in ("consents", "contacts", "screenings", "measures")},
         **{name: [make_low_bar(gym, name).id] for name in ("bar_change", "bar_retire", "bar_set")},
         "set_bar": [minor.id, "pullover-6"],
+        **{name: [station.id] for name in ("work_place_change", "work_place_retire")},
+        **{name: [session.id] for name in ("class_plan", "class_plan_make")},
+        "class_plan_person": [session.id, minor.id, 0],
         "token_revoke": [make_token(by=owner, name="door").token.id],
         "tablet_revoke": [add_tablet(by=owner, name="wall").tablet.id],
         **{name: [minor.id] for name in ("athlete_change", "athlete_login", "athlete_guardian", "athlete")},

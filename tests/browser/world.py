@@ -32,6 +32,7 @@ from skills.services.safety import (
 from skills.services.sessions import end_session
 from tests.factories.athletes import make_athlete, make_certificate, make_consent, make_measure, years_before_today
 from tests.factories.bars import check_hole, make_high_bar, make_low_bar
+from tests.factories.class_plans import make_place, make_plan
 from tests.factories.skills import (
     days_before_now,
     decide,
@@ -182,10 +183,16 @@ def _bars(coach: Membership, athlete: Athlete, running: TrainingSession) -> dict
     make_high_bar(coach.gym, clear_front_mm=1600)
     make_measure(athlete)
     check_hole(coach, low, 22)
+    make_place(coach.gym, "low bar beneath the beam, by the window", "low_bar", bar=low, spot_from="on a box, left")
+    high = make_place(coach.gym, "high bar", "high_bar", capacity=1, spot_from="in front")
+    make_plan(coach, running)
     of_bar = ("bar_change", "bar_retire", "bar_set")
     return {
         "set_bar": [athlete.id, "pullover-6"],
         "share_bar": [running.id],
+        "class_plan": [running.id],
+        "class_plan_person": [running.id, athlete.id, 1],
+        **{name: [high.id] for name in ("work_place_change", "work_place_retire")},
         **{name: [low.id] for name in of_bar},
     }
 

@@ -2,9 +2,15 @@
 
 from datetime import date
 
-from athletes.models import Athlete, BodyMeasure, Gym
-from skills.core.class_shape import Shape
-from skills.models import WorkPlace
+from django.utils import timezone
+
+from athletes.models import Athlete, BodyMeasure, Gym, Membership
+from skills.core.class_shape import Shape, Words
+from skills.core.rotation.simple import first_come
+from skills.core.rotation.written import written_ask, written_plan
+from skills.models import ClassPlan, TrainingSession, WorkPlace
+from skills.queries.class_asks import class_ask
+from skills.queries.kept_plans import whole_plan_of
 from tests.factories.bars import make_high_bar, make_low_bar
 
 # Two rotations of a quarter of an hour after ten minutes of warm-up.
@@ -13,9 +19,7 @@ SHORT = Shape(minutes=40, warm_up_minutes=10, rotation_minutes=15)
 
 def make_place(gym: Gym, name: str, kind: str, capacity: int = 2, **more: object) -> WorkPlace:
     position = WorkPlace.objects.filter(gym=gym).count()
-    return WorkPlace.objects.create(
-        gym=gym, name=name, kind=kind, capacity=capacity, position=position, **more
-    )
+    return WorkPlace.objects.create(gym=gym, name=name, kind=kind, capacity=capacity, position=position, **more)
 
 
 def make_hall(gym: Gym) -> dict[str, WorkPlace]:
@@ -30,3 +34,23 @@ def make_hall(gym: Gym) -> dict[str, WorkPlace]:
 
 def make_measured(athlete: Athlete, stature_m: str = "1.700") -> None:
     BodyMeasure.objects.create(gym=athlete.gym, athlete=athlete, measured_on=date(2026, 5, 20), stature_m=stature_m)
+
+
+def make_plan(by: Membership, session: TrainingSession, shape: Shape = SHORT, **more: object) -> ClassPlan:
+    """A plan as people would choose in turn, made without a search and without a process of its own."""
+    first = more.get("first_rotation", 0)
+    asked = class_ask(session, shape, Words(), timezone.now(), first=first, whole=whole_plan_of(session))
+    return ClassPlan.objects.create(
+        gym=by.gym,
+        session=session,
+        number=ClassPlan.objects.filter(session=session).count() + 1,
+        happened_at=timezone.now(),
+        rotations=shape.rotations,
+        rotation_minutes=shape.rotation_minutes,
+        warm_up_minutes=shape.warm_up_minutes,
+        reset_minutes=shape.reset_minutes,
+        asked=written_ask(asked.ask),
+        planned=written_plan(first_come(asked.ask)),
+        made_by=by,
+        **more,
+    )
