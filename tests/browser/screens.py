@@ -76,7 +76,7 @@ def floor(browser: Browser, site: str, logins: Mapping[str, str]) -> Page:
     hands.tap(page.locator("[data-do=choose-coach]").filter(has_text=COACHES[0].full_name))
     hands.type("Six digits", logins["coach-code"])
     hands.tap(page.locator("[data-slot=classes] a").first)
-    hands.tap(page.locator(".tile").get_by_role("link").first)
+    hands.tap(page.locator(".tile").filter(has_text="clean hold").get_by_role("link").first)  # there is a clock
     expect(page.locator("#panel-title")).to_be_focused()
     page.wait_for_timeout(PAUSE_MS)
     hands.tap(page.locator(".clock[data-do=clock]"))
