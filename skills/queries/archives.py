@@ -31,21 +31,26 @@ from athletes.models import (
 )
 from athletes.services.remarks import commitment
 from gymtrack.lib.archives import Table, Value
-from skills.models import Skill, Step, TrainingSession
+from skills.models import ClassPlan, Skill, Step, TrainingSession
+from skills.queries.plans_about import plans_about
 
 _BATCH: Final = 2000  # rows at a time
 
 # Who did something to somebody else's record: of such a row the doer has a copy of when, and not of what.
-_DOERS: Final = frozenset({"entered_by", "logged_by", "voided_by", "signed_by", "lifted_by", "asked_by"})
+_DOERS: Final = frozenset(
+    {"entered_by", "logged_by", "voided_by", "signed_by", "lifted_by", "asked_by", "changed_by", "made_by"}
+)
 _MOMENTS: Final = ("id", "happened_at", "recorded_at", "asked_at")
 
 # Tables of one's log-in, which may open other gyms too: for oneself alone.
 _LOG_INS: Final = ("athletes.Account", "account.", "mfa.", "usersessions.")
 
-# Told otherwise: acts in words, sessions by the library's list of them; and what nobody could be found by.
+# Told otherwise: acts in words, sessions by the library's list of them, of plans one's own places; and what nobody
+# could be found by.
 ELSEWHERE: Final[Mapping[str, str]] = {
     "athletes.AuditEntry": "acts",
     "sessions.Session": "usersessions-usersession",
+    "skills.ClassPlan": "class-plans",
     "athletes.Erasure": "a random number of who was erased; who is in the archive was not",
 }
 
@@ -102,6 +107,7 @@ def archive_tables(person: Person, *, account_id: UUID | None) -> Iterator[Table
         if done is not None:
             rows = _rows(model, person, done if about is None else done & ~about)
             yield _done(model, line, rows)
+    yield from _plans(ids)
     yield _acts(ids)
 
 
@@ -244,6 +250,28 @@ _NAMES: Final[Mapping[type[models.Model], Callable[[Any, _Ids], str]]] = {
     TrainingSession: lambda session, ids: _session_name(session, ids.person.gym),
     Tablet: lambda tablet, _ids: str(tablet.name),
 }
+
+
+def _plans(ids: _Ids) -> Iterator[Table]:
+    """Yield what plans of classes say of the person, and the moments of plans that they made for others."""
+    gym, line = ids.person.gym, TABLES["skills.ClassPlan"]
+    found = plans_about(gym, ids.athletes, _BATCH)
+    columns = ("id", "session", "happened_at", "number", "might_do", "places", "asked_for", "kept_apart_from")
+    told = (
+        (
+            str(plan.id),
+            _session_name(plan.session, gym),
+            plan.happened_at.isoformat(),
+            plan.number,
+            plan.might_do,
+            plan.places,
+            plan.asked_for,
+            plan.kept_apart,
+        )
+        for plan in found
+    )
+    yield Table("class-plans", _words(line, gym), columns, told)
+    yield _done(ClassPlan, line, _rows(ClassPlan, ids.person, Q(made_by__in=ids.memberships)))
 
 
 def _acts(ids: _Ids) -> Table:

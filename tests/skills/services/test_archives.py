@@ -18,10 +18,18 @@ from athletes.models import Athlete, AuditEntry, Membership
 from athletes.services.audit import first_broken_link
 from athletes.services.remarks import keep_remark
 from athletes.services.rights import note_rights
-from skills.queries.archives import ELSEWHERE, WITHHELD
+from gymtrack.lib.ids import new_id
+from skills.core.class_shape import Words
+from skills.core.portions import Portion
+from skills.core.rotation.asks import Apart
+from skills.core.weeks import monday_of
+from skills.queries.archives import _DOERS, ELSEWHERE, WITHHELD
 from skills.services.archives import NotTheirs, take_archive
 from skills.services.attempts import void_attempt
 from skills.services.cautions import enter_caution, lift_caution
+from skills.services.class_plans import plan_class
+from skills.services.doses import DoseOrder, change_dose
+from skills.services.own_practice import OwnEntry, enter_own_practice
 from tests.factories.athletes import (
     Role,
     make_account,
@@ -33,7 +41,8 @@ from tests.factories.athletes import (
     make_member,
     years_before_today,
 )
-from tests.factories.skills import library, log, start_class
+from tests.factories.class_plans import SHORT, make_hall, make_measured
+from tests.factories.skills import library, log, page_of, start_class, step_of
 from tests.helpers import canary
 
 OTHERS = ("zebracanary", "198.51.100.9")  # RFC 5737: nobody's
@@ -160,6 +169,76 @@ def test_of_what_a_coach_wrote_about_others_there_are_the_moments_alone(everywhe
     assert [row["id"] for row in rows] == [str(attempt.id)]
     assert rows[0].keys() == {"id", "happened_at", "recorded_at"}
     assert str(attempt.id) not in {row["id"] for row in document["tables"]["skills-attempt"]["rows"]}
+
+
+def test_whoever_wrote_about_an_athlete_is_a_doer():
+    """Or their archive would hold the athlete's row as if it were about them."""
+    lines = [line for line in TABLES.values() if any(_leads_to_athlete(way) for way in line.of)]
+    wrote = {way for line in lines for way in line.of if not _leads_to_athlete(way)}
+    assert {way.removesuffix("__person") for way in wrote} - {"person", "guardian"} <= _DOERS
+
+
+def _leads_to_athlete(way: str) -> bool:
+    return "athlete" in way.split("__")
+
+
+def test_a_changed_dose_is_the_athletes_and_of_the_coach_the_moment(athlete, athlete_member, owner, her_membership):
+    library(owner.gym, owner)
+    change_dose(by=her_membership, athlete=athlete, step=page_of(owner.gym, "pullover-1"), order=_less(athlete))
+    _, mine = opened(take_archive(by=athlete_member, person=athlete.person))
+    (row,) = mine["tables"]["skills-dosechange"]["rows"]
+    assert (row["athlete"], row["hold_seconds"], row["words"]) == ("1 Ada Lindqvist", 10, "Hips are tight.")
+    assert row["changed_by"] == canary.NAME
+    _, hers = opened(take_archive(by=her_membership, person=her_membership.person))
+    assert not hers["tables"]["skills-dosechange"]["rows"]
+    (moment,) = hers["tables"]["skills-dosechange-about-others"]["rows"]
+    assert moment.keys() == {"id", "happened_at", "recorded_at"}
+
+
+def _less(athlete: Athlete) -> DoseOrder:
+    monday = monday_of(timezone.localdate(timezone=athlete.gym.zone))
+    portion = Portion(sets=2, reps=2, hold_seconds=10, rest_seconds=90, days=2)
+    return DoseOrder(week_on=monday, portion=portion, reason="Hips are tight.")
+
+
+def test_of_a_plan_of_a_class_everybody_has_their_own_places_and_of_its_maker_the_moment(  # noqa: PLR0917 (fixtures)
+    gym, owner, athlete, athlete_member, zeno, her_membership
+):
+    library(gym, owner)
+    make_hall(gym)
+    for somebody in (athlete, zeno):
+        make_measured(somebody)
+    session = start_class(her_membership, athlete, zeno, name="Monday class")
+    words = Words(apart=(Apart(str(athlete.id), str(zeno.id)),))
+    plan = plan_class(by=her_membership, session=session, shape=SHORT, words=words)
+    archive = take_archive(by=athlete_member, person=athlete.person)
+    (row,) = opened(archive)[1]["tables"]["class-plans"]["rows"]
+    assert (row["number"], row["kept_apart_from"], row["id"]) == (1, 1, str(plan.id))
+    assert {place["rotation"] for place in row["places"]} == {1, 2}
+    might = {(choice["step"], station) for choice in row["might_do"] for station in choice["stations"]}
+    assert {(place["step"], place["station"]) for place in row["places"]} <= might
+    assert str(zeno.id) not in all_words(archive)
+    made = take_archive(by=her_membership, person=her_membership.person)
+    tables = opened(made)[1]["tables"]
+    assert not tables["class-plans"]["rows"]
+    assert [each["id"] for each in tables["skills-classplan-about-others"]["rows"]] == [str(plan.id)]
+    assert str(athlete.id) not in all_words(made)
+
+
+def test_own_practice_and_measures_are_in_it(coach, owner, athlete, athlete_member):
+    library(coach.gym, owner)
+    make_measure(athlete, stature_m="1.701", mass_kg="61.50")
+    today = timezone.localdate(timezone=athlete.gym.zone)
+    step_id = step_of(athlete.gym, "pullover-1").id
+    own = OwnEntry(new_id(), athlete.id, step_id, today, sets=3, hold_tenths=50, pain=True, note="left elbow")
+    enter_own_practice(by=athlete_member, entry=own)
+    tables = opened(take_archive(by=athlete_member, person=athlete.person))[1]["tables"]
+    (attempt,) = tables["skills-attempt"]["rows"]
+    assert (attempt["source"], attempt["pain"], attempt["words"]) == ("own", True, "left elbow")
+    (caution,) = tables["athletes-caution"]["rows"]
+    assert caution["words"] == "left elbow"
+    (measure,) = tables["athletes-bodymeasure"]["rows"]
+    assert (float(measure["stature_m"]), float(measure["mass_kg"])) == (1.701, 61.5)
 
 
 def test_no_secret_is_in_it(everywhere, her_membership):
