@@ -185,7 +185,7 @@ def _figure(way: _Way, told: Estimate) -> Figure:
 def _of_the_gym(way: _Way, told: Estimate) -> Iterator[tuple[str, str]]:
     alone = estimate(way.seconds, way.lever)
     yield "People of this gym with holds on both", str(told.pairs)
-    yield "By the curves alone", f"{_about(alone)} ({_span(alone)})"
+    yield "By the curves alone", _about(alone) + (f" ({_span(alone)})" if alone.high > LEAST_S else "")
 
 
 def _ended_at_a_count(way: _Way) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 from itertools import islice
-from math import exp, log, sqrt
+from math import exp, hypot, log, sqrt
 from random import Random
 from statistics import fmean, median
 
@@ -15,6 +15,8 @@ from skills.core.estimates import (
     ENOUGH_PAIRS,
     LEAST_S,
     LONGEST_S,
+    POSE_UNSURE,
+    TABLES_UNSURE,
     Estimate,
     Lever,
     NoEstimateError,
@@ -37,6 +39,14 @@ def test_the_lever_from_tuck_to_straight_is_that_of_the_tables():
     """0.625 by Winter's segments summed, 0.658 and 0.611 by de Leva's men and women."""
     assert LEVER.ratio == pytest.approx(0.6249, abs=5e-5)
     assert (LEVER.low, LEVER.high) == pytest.approx((0.611, 0.658), abs=5e-4)
+
+
+def test_a_lever_is_unsure_by_the_tables_and_by_a_knee_ten_degrees_off():
+    off = lever_between(Pose(90, 110), LEVEL).ratio / LEVER.ratio
+    assert log(off) == pytest.approx(POSE_UNSURE, abs=0.005)
+    assert log(LEVER.high / LEVER.low) / 2 < TABLES_UNSURE == 0.05
+    assert LEVER.unsure == pytest.approx(hypot(0.05, 0.06))
+    assert Lever(0.6, 0.5, 0.7).unsure > LEVER.unsure
 
 
 # Tuck holds that imply a straight hold, by Rohmert's polynomial and by his shifted power alone.
