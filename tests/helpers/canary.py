@@ -29,6 +29,8 @@ _SPECIAL: dict[str, dict[str, Any]] = {
     "athletes.Membership": {"role": "coach", "athlete": None},
     "skills.SignOff": {"decision": "passed", "clearance": "spotted"},
     "skills.Attempt": {"source": "judged"},
+    "skills.Bar": {"height_mm": 2500},
+    "skills.WorkPlace": {"capacity": 2},
 }
 
 
@@ -55,6 +57,17 @@ class Seeding:
         for label in told:
             self.row(label)
         return {*told}
+
+    def name_things(self) -> set[str]:
+        """Name a thing of the gym after the person in every table of such, and return the tables, by label."""
+        named = {
+            label
+            for label, line in TABLES.items()
+            if line.gyms_words and not line.of and label != "athletes.Gym" and not _is_fixed(label)
+        }
+        for label in sorted(named):
+            self.row(label)
+        return named
 
     def row(self, label: str) -> models.Model:
         """Return the row of a table, made where there was none."""
@@ -106,8 +119,12 @@ def _to_fill(model: type[models.Model]) -> Iterator[Any]:
 
 def _gyms_words(field: Any) -> object:
     """A thing that the gym named after somebody; but a fact, which nobody changes, and a list, which has no name."""
-    fixed = getattr(field.model, "append_only", False) or isinstance(field, models.JSONField)
+    fixed = _is_fixed(field.model._meta.label) or isinstance(field, models.JSONField)
     return _plainest(field) if fixed else f"Bar of {NAME}"
+
+
+def _is_fixed(label: str) -> bool:
+    return bool(getattr(apps.get_model(label), "append_only", False))
 
 
 def _words(field: Any) -> object:

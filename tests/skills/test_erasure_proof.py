@@ -67,6 +67,7 @@ def test_no_table_has_a_word_of_who_was_erased(  # noqa: PLR0917 (fixtures)
     seeding = canary.Seeding(gym, xylia.person, her_membership)
     seeding._rows["athletes.Athlete"] = xylia
     seeded = seeding.seed_all()
+    things = seeding.name_things()
     keep_remark(gym=gym, subject=minor.person, about=minor.id, text=f"Fell on {canary.NAME}.")
     canary.fill_cache()
     # Every table that can lead to a person is among them, and each one in which words can stand had a canary.
@@ -76,6 +77,8 @@ def test_no_table_has_a_word_of_who_was_erased(  # noqa: PLR0917 (fixtures)
     tables = {type(seeding.row(label))._meta.db_table for label in wordy}
     assert tables <= before.keys()
     assert len(tables) >= 6
+    assert things >= {"skills.Bar", "skills.WorkPlace", "athletes.Tablet"}
+    assert {type(seeding.row(label))._meta.db_table for label in things} <= before.keys()
 
     counts = _rows_of_facts()
     erase_person(person=xylia.person, by=owner)
