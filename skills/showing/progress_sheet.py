@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from gymtrack.lib.units import IMPERIAL
 from skills import wording
 from skills.core.figures import Figure
 from skills.queries.books import Book
@@ -49,6 +50,7 @@ def progress_sheet(
         gym=athlete.gym.name,
         day=now.astimezone(athlete.gym.zone).date(),
         address=address,
+        paper="us-letter" if athlete.gym.units == IMPERIAL else "a4",
         warnings=[_sentence(line) for line in (*words.cautions, *progress.no_consent)],
         parts=[*_next_parts(book, progress.next, words.next, panels), *_record(words, by_link=by_link)],
     )

@@ -12,7 +12,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.models import BodyMeasure
+from athletes.models import BodyMeasure, Gym
 from athletes.services.private_links import make_link
 from gymtrack.lib.qr import qr_svg
 from skills.services.cautions import enter_caution
@@ -192,6 +192,14 @@ def test_equal_progress_makes_equal_bytes_and_another_day_others(client_of, coac
         clock.shift(timedelta(days=1))
         assert one == again
         assert visitor.get(address).content != one
+
+
+@pytest.mark.parametrize(("units", "inches"), [("metric", (8.27, 11.69)), ("imperial", (8.5, 11))])
+def test_the_sheet_is_of_the_paper_that_the_gym_has(client_of, athlete_member, athlete, units, inches):
+    Gym.objects.filter(pk=athlete.gym_id).update(units=units)
+    answer = client_of(athlete_member).get(reverse("progress_pdf", args=[athlete.id]))
+    box = pypdf.PdfReader(io.BytesIO(answer.content)).pages[0].mediabox
+    assert (round(float(box.width) / 72, 2), round(float(box.height) / 72, 2)) == inches
 
 
 def test_the_file_is_a_pdf_that_nobody_keeps(client_of, athlete_member, athlete):
