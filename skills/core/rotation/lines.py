@@ -1,16 +1,18 @@
 """Looking for good holes for the bars, rotation by rotation, before anything is solved in whole numbers.
 
 With every bar held to a line of holes, what is left is nearly a flow of people through stations, and its relaxation
-is solved in milliseconds from where the last one ended. So bars are taken one after another, each tried at every hole
-for the whole class and then with one re-set between the best few, until no bar can do better alone. The relaxation
-with all bars free is a bound on every plan.
+is solved in milliseconds from where the last one ended. The search begins with the holes that are worth most while the
+other bars are free, one bar after another. Then bars are taken in turn, each tried at every hole for the whole class
+and with one re-set between the best few, and two exchange their lines, until no bar can do better. Where that is not
+near the bound, it begins once more from the holes that weigh most in the relaxation. The relaxation with all bars free
+is a bound on every plan.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import Final
 
 from skills.core.rotation.asks import Ask
@@ -18,6 +20,7 @@ from skills.core.rotation.highs import Highs, InfeasibleError, Line
 
 _BEST_FEW: Final = 4  # holes between which a re-set is tried
 _NEAR: Final = 0.004  # share of the bound from which on looking further is left to the whole numbers
+_GOOD: Final = 0.009  # share of the bound from which on no second start is made
 _NONE: Final = float("-inf")
 
 
@@ -43,13 +46,26 @@ class Search:
         if bound is None:
             raise InfeasibleError("No plan keeps all the rules.")
         self.bound = bound
-        self.lines = self._heaviest()
-        self.worth = self._try_all()
-        while self.lines and self.worth < self.bound * (1 - _NEAR) and self._better():
-            if len(self._known) >= self.tries:
+        found = []
+        for start in (self._dived, self._heaviest):
+            self._climb(start())
+            found.append((self.worth, dict(self.lines)))
+            if self._within(_GOOD) or len(self._known) >= self.tries:
                 break
+        self.worth, self.lines = max(found, key=lambda each: each[0])
         self.hold()
         return self.worth > _NONE
+
+    def _within(self, gap: float) -> bool:
+        return not self.lines or self.worth >= self.bound * (1 - gap)
+
+    def _climb(self, lines: dict[str, Line]) -> None:
+        """Begin with these lines and take better ones as long as there are any."""
+        self.lines = lines
+        self.hold()
+        self.worth = self._value()
+        while not self._within(_NEAR) and len(self._known) < self.tries and (self._exchanged() | self._better()):
+            pass
 
     def hold(self) -> None:
         """Hold every bar to its line."""
@@ -58,11 +74,34 @@ class Search:
 
     def free(self) -> None:
         """Let every bar free."""
-        for key in self.lines:
+        for key in self._holes():
             self.highs.hold(key, None)
+
+    def _dived(self) -> dict[str, Line]:
+        """Hold one bar after another to the hole that is worth most while those that come later are free."""
+        lines: dict[str, Line] = {}
+        self.free()
+        for key, holes in self._holes().items():
+            worths = [(self._relaxed_with(key, hole), hole) for hole in holes if self._stays(key, hole)]
+            best = max(worths, key=lambda each: (each[0], -each[1]))[1]
+            lines[key] = (best,) * self.ask.rotations
+            self.highs.hold(key, lines[key])
+        return lines
+
+    def _stays(self, key: str, hole: int) -> bool:
+        """Whether a bar may have this hole for the whole class: it stays where it is set if it must not be re-set."""
+        now = self.ask.station[key].hole
+        return now is None or hole == now or self.ask.most_resets != 0
+
+    def _relaxed_with(self, key: str, hole: int) -> float:
+        self.highs.hold(key, (hole,) * self.ask.rotations)
+        found = self.highs.relaxed()
+        return _NONE if found is None else found
 
     def _heaviest(self) -> dict[str, Line]:
         """Return the hole that each bar has for the longest in the relaxation, or where it is set now."""
+        self.free()
+        self.highs.relaxed()
         values, ask, lines = self.highs.values(), self.ask, {}
         for key, holes in self._holes().items():
             weight = {
@@ -79,10 +118,6 @@ class Search:
         for _, key, hole in self.highs.made.hole:
             found.setdefault(key, set()).add(hole)
         return {key: sorted(holes) for key, holes in found.items()}
-
-    def _try_all(self) -> float:
-        self.hold()
-        return self._value()
 
     def _value(self) -> float:
         key = tuple(sorted(self.lines.items()))
@@ -103,6 +138,27 @@ class Search:
             self.lines[key], self.worth = best, worth
             self.highs.hold(key, best)
         return self.worth > before + 1e-6
+
+    def _exchanged(self) -> bool:
+        """Let two bars exchange their lines where that is worth more; say whether anything was gained."""
+        before = self.worth
+        for one, other in combinations(sorted(self.lines), 2):
+            old = dict(self.lines)
+            self.lines[one], self.lines[other] = old[other], old[one]
+            if old[one] == old[other] or not self._may_have(one, other):
+                self.lines = old
+                continue
+            self.hold()
+            if (worth := self._value()) > self.worth + 1e-6:
+                self.worth = worth
+            else:
+                self.lines = old
+                self.hold()
+        return self.worth > before + 1e-6
+
+    def _may_have(self, *keys: str) -> bool:
+        holes = self._holes()
+        return all({*self.lines[key]} <= {*holes[key]} and self._allowed(key, self.lines[key]) for key in keys)
 
     def _with(self, key: str, line: Line) -> float:
         self.lines[key] = line

@@ -11,7 +11,7 @@ kind's own sum by its size × `set`. All coefficients are whole, so a plan's wor
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
@@ -53,9 +53,11 @@ class Programme:
     # The same variables, by what rows ask for.
     of_rotation: dict[tuple[int, int], list[int]] = field(default_factory=lambda: defaultdict(list))
     of_choice: dict[tuple[int, int], list[int]] = field(default_factory=lambda: defaultdict(list))
+    times: dict[tuple[int, str, str], list[int]] = field(default_factory=dict)
     at_station: dict[tuple[int, str], list[tuple[Doing, int]]] = field(default_factory=lambda: defaultdict(list))
     at_hole: dict[tuple[int, str, int], dict[int, list[int]]] = field(default_factory=dict)
     hole: dict[tuple[int, str, int], int] = field(default_factory=dict)
+    ever: dict[tuple[str, int], int] = field(default_factory=dict)
     post: dict[tuple[int, str, str], int] = field(default_factory=dict)
 
     def variable(self, worth: int, high: int, *, low: int = 0, whole: bool = True) -> int:
@@ -91,6 +93,8 @@ def programme_of(ask: Ask) -> Programme:
         _times(made, number, kind)
     _capacities(made)
     _holes(made)
+    for number, kind in enumerate(made.kinds):
+        _only_where_ever_set(made, number, kind)
     _coaches(made)
     _pins(made)
     _pairs(made)
@@ -145,6 +149,7 @@ def _times(made: Programme, number: int, kind: Kind) -> None:
         # A test is held once; all else may be done in every rotation.
         most = max(0, 1 - had) if role == "test" else made.ask.rotations
         times = [made.variable(weights.again(role, had + more), kind.size, whole=False) for more in range(most)]
+        made.times[number, role, step] = times
         made.limit([*row, *((at, -1) for at in times)], 0, low=0)
 
 
@@ -162,7 +167,9 @@ def _holes(made: Programme) -> None:
         used = sorted({hole for _, key, hole in made.at_hole if key == station.key})
         if used:
             _hole_sums(made, station, used)
-            changes += _changes(made, station, used)
+            mine = _changes(made, station, used)
+            _ever(made, station, mine)
+            changes += mine
     if made.ask.most_resets is not None and changes:
         made.limit([(at, 1) for at in changes], made.ask.most_resets)
 
@@ -203,6 +210,33 @@ def _changes(made: Programme, station: Station, holes: Sequence[int]) -> list[in
     return changes
 
 
+def _ever(made: Programme, station: Station, changes: Sequence[int]) -> None:
+    """At how many holes a bar is at all: at the first one, and at one more for each time it is set anew."""
+    there = [(rotation, hole, at) for (rotation, key, hole), at in made.hole.items() if key == station.key]
+    for rotation, hole, at in there:
+        if rotation == 0:
+            made.ever[station.key, hole] = made.variable(0, 1, whole=False)
+        made.limit([(at, 1), (made.ever[station.key, hole], -1)], 0)
+    others = [(at, 1) for (key, hole), at in made.ever.items() if key == station.key and hole != station.hole]
+    made.limit([*others, *((at, -1) for at in changes)], 1 if station.hole is None else 0)
+
+
+def _only_where_ever_set(made: Programme, number: int, kind: Kind) -> None:
+    """What is done at set bars alone is done by nobody, a first or a further time, unless a bar is ever set for it.
+
+    Follows from the other rows for whole numbers. A relaxation may set a bar to every hole in part in each rotation,
+    and would give everybody a whole first time of that.
+    """
+    for role, step in kind.doings():
+        places = [place for at in kind.choices_of(role, step) for place in kind.like.choices[at].places]
+        if places and all(place.hole is not None for place in places):
+            # Of somebody who is never there nothing is planned, and no bar may have that hole.
+            holes = sorted({(place.station, place.hole or 0) for place in places} & made.ever.keys())
+            ever = [(made.ever[hole], -kind.size) for hole in holes]
+            for time in made.times[number, role, step]:
+                made.limit([(time, 1), *ever], 0)
+
+
 # ---- Coaches --------------------------------------------------------------------------------------------
 
 
@@ -233,7 +267,30 @@ def _posts(
     made.limit([*spotted, (spots, -1)], 0)
     made.limit([*watched, (watches, -ask.watched_at_once)], 0)
     made.limit([*inverted, (spots, -station.capacity), (watches, -station.capacity)], 0)
+    _each_led(made, station, _led(made, doings), (spots, watches))
     return spots, watches
+
+
+def _each_led(
+    made: Programme, station: Station, led: Mapping[tuple[int, bool], list[int]], posts: tuple[int, int]
+) -> None:
+    """The same of each kind alone: a relaxation may else have a third of a coach at each of three stations."""
+    spots, watches = posts
+    for (number, watched), variables in led.items():
+        size = made.kinds[number].size
+        if size < station.capacity:
+            there = [(watches, -size)] if watched else [(spots, -size), (watches, -size)]
+            made.limit([*((at, 1) for at in variables), *there], 0)
+
+
+def _led(made: Programme, doings: Sequence[tuple[Doing, int]]) -> Mapping[tuple[int, bool], list[int]]:
+    """Return, by kind, the variables of what wants a coach who watches (True), or any coach (False)."""
+    led: dict[tuple[int, bool], list[int]] = defaultdict(list)
+    for doing, variable in doings:
+        choice = _choice(made, doing)
+        if choice.watched or choice.inverted:
+            led[doing.kind, choice.watched].append(variable)
+    return led
 
 
 def _choice(made: Programme, doing: Doing) -> Choice:

@@ -34,7 +34,7 @@ class Effort:
     """
 
     gap: float = 0.01
-    lines: int = 600
+    lines: int = 250
     nodes: int = 2_000
     seconds: float = 30.0
 
