@@ -10,7 +10,7 @@ from uuid import UUID
 from athletes.models import Athlete, Gym
 from athletes.queries.consents import Shown, shown_athletes
 from skills.core.portions import Portion
-from skills.core.rotation.asks import Choice, Post, Seat
+from skills.core.rotation.asks import Choice, Post, Seat, Station
 from skills.core.rotation.bottlenecks import bottlenecks_of, nowhere
 from skills.dose_words import portion_today
 from skills.models import TrainingSession, WorkPlace
@@ -61,7 +61,7 @@ class ShownStation:
 
 @dataclass(frozen=True, slots=True)
 class ShownRotation:
-    """One rotation; `number` counts from 1, as people do, and `at` from 0."""
+    """One rotation; `number` counts from 1, as people do, and `at` from 0. `empty` names stations without anybody."""
 
     at: int
     number: int
@@ -69,6 +69,7 @@ class ShownRotation:
     sets: tuple[SetBar, ...]
     stations: tuple[ShownStation, ...]
     idle: tuple[PlacedPerson, ...]
+    empty: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,20 +147,16 @@ class _Telling:
     def rotation(self, at: int) -> ShownRotation:
         row = self.whole.last.row
         minutes = row.warm_up_minutes + at * row.rotation_minutes
-        seats = self.whole.seats(at)
-        stations = [*self.whole.of(at).ask.stations]
+        stations = [self._station(at, station) for station in self.whole.of(at).ask.stations]
+        empty = [station.name for station in stations if not station.people]
         return ShownRotation(
             at=at,
             number=at + 1,
             begins=self.session.starts_at + timedelta(minutes=minutes),
             sets=tuple(self._sets(at)),
-            stations=tuple(
-                self._station(
-                    at, station.key, station.capacity, [seat for seat in seats if seat.station == station.key]
-                )
-                for station in stations
-            ),
+            stations=tuple(stations),
             idle=tuple(self._idle(key) for key in self.whole.idle(at)),
+            empty=listed(empty) if empty else "",
         )
 
     # ---- Bars
@@ -193,16 +190,18 @@ class _Telling:
 
     # ---- Stations and people
 
-    def _station(self, at: int, key: str, capacity: int, seats: list[Seat]) -> ShownStation:
-        place = self.names.places.get(key)
+    def _station(self, at: int, station: Station) -> ShownStation:
+        key, place = station.key, self.names.places.get(station.key)
+        seats = [seat for seat in self.whole.seats(at) if seat.station == key]
         posts = [post for post in self.whole.posts(at) if post.station == key]
+        hands = sum(self.whole.of(at).ask.choice(seat).spotters for seat in seats)
         return ShownStation(
             id=key,
             name=place.name if place else "a station that is gone",
             stands=self._stands(place, self.whole.hole(at, key)) if place else "",
-            led=tuple(_led(post, place) for post in posts),
+            led=tuple(_led(post, place, hands=hands) for post in posts),
             people=tuple(self._placed(seat) for seat in sorted(seats, key=lambda seat: self._number(seat.person))),
-            free=capacity - len(seats),
+            free=station.capacity - len(seats),
         )
 
     def _number(self, key: str) -> int:
@@ -253,9 +252,12 @@ def _spotted(choice: Choice) -> str:
     return "spotted" if choice.spotters == 1 else f"first try: {choice.spotters} spot"
 
 
-def _led(post: Post, place: WorkPlace | None) -> str:
-    who = "A coach" if post.coaches == 1 else f"{post.coaches} coaches"
+def _led(post: Post, place: WorkPlace | None, *, hands: int) -> str:
+    """Say what coaches do at a station; `hands` is how many of theirs the people there take."""
+    who, one = ("A coach", True) if post.coaches == 1 else (f"{post.coaches} coaches", False)
     if post.task == "watches":
-        return f"{who} looks on" if post.coaches == 1 else f"{who} look on"
+        return f"{who} {'looks' if one else 'look'} on"
+    if not hands:
+        return f"{who} {'stands' if one else 'stand'} there"
     where = f", {place.spot_from}" if place and place.spot_from else ""
-    return f"{who} {'spots' if post.coaches == 1 else 'spot'}{where}"
+    return f"{who} {'spots' if one else 'spot'}{where}"

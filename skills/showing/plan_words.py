@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping
 from math import ceil
 from typing import Final
 
@@ -60,19 +60,12 @@ def bottleneck_words(neck: Bottleneck, stations: Mapping[str, str], people: Mapp
     """Say which stations hold a plan back, for how many, and who does not get to the step in hand."""
     where = listed([stations.get(key, "a station") for key in neck.stations])
     wanting = counted(len(neck.wanting), "person needs", "people need")
-    places = counted(neck.places, "place is", "places are")
     never = listed([people[key] for key in neck.never])
-    verb = "does" if len(neck.never) == 1 else "do"
     led = " A coach’s hands or eyes are needed there." if neck.led else ""
     return (
-        f"{where[:1].upper()}{where[1:]}: {wanting} it for the step in hand, {places} there at a time, "
-        f"and {never} {verb} not get to it.{led}"
+        f"{where[:1].upper()}{where[1:]}: {wanting} it for the step in hand, {neck.places} at a time fit. "
+        f"Without a turn at it: {never}.{led}"
     )
-
-
-def clash_words(rules: Sequence[Rule], stations: Mapping[str, str], people: Mapping[str, str]) -> list[str]:
-    """Say each rule of a clash in a sentence, in their order."""
-    return [rule_words(rule, stations, people) for rule in rules]
 
 
 def rule_words(rule: Rule, stations: Mapping[str, str], people: Mapping[str, str]) -> str:

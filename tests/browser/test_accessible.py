@@ -19,11 +19,11 @@ from tests.browser.world import NAMES, World, build
 
 pytestmark = pytest.mark.browser
 
-BOARD_PAGES = {"session", "session_athlete"}
+BOARD_PAGES = {"session", "session_athlete", "class_plan", "class_plan_person"}
 FLOOR_FILES = {"floor_app", "floor_screens", "floor_styles", "floor_manifest", "service_worker"}
 # A redirect; shut while there is a gym, and looked at below; files.
 NO_PAGES = {"home", "set_up", "skill_export", "skill_schema"} | FLOOR_FILES
-NO_PAGES |= {"month_csv", "acts_csv", "incidents_csv", "equipment_csv", "progress_pdf", "linked_pdf"}
+NO_PAGES |= {"month_csv", "acts_csv", "incidents_csv", "equipment_csv", "progress_pdf", "linked_pdf", "class_plan_pdf"}
 NO_PAGES |= {"join_code", "join_accept"}  # want an invitation in hand: looked at in test_joining.py
 NO_PAGES |= {"link_open", "link_choose", "linked"}  # want a private link in hand: looked at in test_private_links.py
 ALSO_POSTED = {"caution_add", "session_present"}  # stand in the table by their POST; their GET is the form
