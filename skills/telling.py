@@ -17,8 +17,9 @@ from skills.core.facts import UNASSISTED
 from skills.core.findings import Finding, Paused
 from skills.core.readiness import StepStanding
 from skills.core.timing_error import Comparison, compare
-from skills.queries.boards import Tile
+from skills.queries.boards import Tile, TurnOf
 from skills.queries.books import Book, StepPage
+from skills.queries.class_runs import Doing
 from skills.queries.logs import News
 from skills.queries.standings import Back, InHand
 
@@ -179,6 +180,7 @@ class TileWords:
     cautions: tuple[str, ...]
     no_consent: str
     skin: str
+    turn: str
 
 
 def tile_words(book: Book, tile: Tile) -> TileWords:
@@ -199,7 +201,26 @@ def tile_words(book: Book, tile: Tile) -> TileWords:
         cautions=tuple(caution_words(caution).loads for caution in tile.cautions),
         no_consent=_no_consent(book, item),
         skin=skin_words(tile.skin_until),
+        turn=turn_words(tile.turn),
     )
+
+
+def turn_words(turn: TurnOf | None) -> str:
+    """Return 'Now: low bar, hole 7 · then rings' by the plan of the class; '' where it has none, or it is over."""
+    if turn is None:
+        return ""
+    if not turn.is_known:
+        return "Not in the plan"
+    lead = "First" if turn.is_ahead else "Now"
+    after = "last rotation" if turn.is_last else f"then {place_words(turn.then)}"
+    return f"{lead}: {place_words(turn.now)} · {after}"
+
+
+def place_words(doing: Doing | None) -> str:
+    """Return 'low bar, hole 7'; 'no place' for who has none in a rotation."""
+    if doing is None:
+        return "no place"
+    return doing.place.name if doing.hole is None else f"{doing.place.name}, hole {doing.hole}"
 
 
 def _no_consent(book: Book, item: InHand) -> str:

@@ -10,6 +10,7 @@ from skills.views import (
     bars,
     cautions,
     class_plans,
+    class_runs,
     corrections,
     criteria,
     curves,
@@ -86,6 +87,9 @@ session_patterns = [
     path("sessions/<uuid:session_id>/", sessions.session, name="session"),
     path("sessions/<uuid:session_id>/present/", sessions.session_present, name="session_present"),
     path("sessions/<uuid:session_id>/end/", sessions.session_end, name="session_end"),
+    path("sessions/<uuid:session_id>/wall/", class_runs.class_wall, name="class_wall"),
+    path("sessions/<uuid:session_id>/rotation/", class_runs.class_rotation, name="class_rotation"),
+    path("sessions/<uuid:session_id>/plan.pdf", class_runs.class_plan_pdf, name="class_plan_pdf"),
     path("sessions/<uuid:session_id>/athletes/<uuid:athlete_id>/", panels.session_athlete, name="session_athlete"),
     path("sessions/<uuid:session_id>/athletes/<uuid:athlete_id>/step/", panels.session_step, name="session_step"),
     path(

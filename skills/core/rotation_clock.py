@@ -72,6 +72,11 @@ class Clock:
         """The rotation that runs, None in the warm-up and after the last one."""
         return None if self.is_warm_up or self.is_over else self.rotation
 
+    def turned(self, turn: Turn) -> Clock:
+        """Return the clock as it will be when one of its turns begins, where nobody marks anything else."""
+        after = next((each for each in self.turns if each.rotation == turn.rotation + 1), None)
+        return Clock(turn.rotation, turn.at, after, self.turns, self.rotations)
+
 
 def first_turn_at(starts_at: datetime, warm_up_minutes: int, planned_at: datetime) -> datetime:
     """Return when the first rotation begins: after the warm-up, and never before there is a plan to follow."""

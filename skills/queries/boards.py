@@ -28,10 +28,14 @@ _TRIES_BACK = 5  # how far back a cue is looked for
 
 @dataclass(frozen=True, slots=True)
 class TurnOf:
-    """What somebody does now and in the rotation after, None without a place; whether the plan knows them at all."""
+    """What somebody does now and in the rotation after, None without a place; whether the plan knows them at all.
+
+    `is_ahead` is whether the class warms up still, so that now is the first rotation.
+    """
 
     now: Doing | None
     then: Doing | None
+    is_ahead: bool
     is_last: bool
     is_known: bool
 
@@ -160,8 +164,13 @@ def turn_of(run: ClassRun, athlete_id: UUID) -> TurnOf | None:
     if run.shown is None:
         return None
     key, then = str(athlete_id), run.shown + 1
-    is_last = then == run.lengths.rotations
-    return TurnOf(run.doings(run.shown).get(key), run.doings(then).get(key), is_last, key in run.people)
+    return TurnOf(
+        now=run.doings(run.shown).get(key),
+        then=run.doings(then).get(key),
+        is_ahead=run.clock.is_warm_up,
+        is_last=then == run.lengths.rotations,
+        is_known=key in run.people,
+    )
 
 
 def skin_of(attendances: Collection[Attendance]) -> Mapping[UUID, date]:

@@ -31,10 +31,10 @@ class NoSuchRotationError(ValueError):
 
 
 class MarkIdTakenError(ValueError):
-    """The id belongs to another mark."""
+    """The id belongs to a mark of another rotation or class."""
 
     def __init__(self) -> None:
-        super().__init__("This was marked before, for another class.")
+        super().__init__("Another rotation was begun with this touch: look at the clock, and touch again.")
 
 
 def mark_rotation(
@@ -52,7 +52,7 @@ def mark_rotation(
     with transaction.atomic():
         ended_at = lock_session(session.id).ended_at
         if mark_id and (before := RotationMark.objects.filter(pk=mark_id).first()):
-            return _same(before, session)
+            return _same(before, session, rotation)
         at = happened_at or timezone.now()
         if ended_at and (happened_at is None or at > ended_at):
             raise SessionEndedError
@@ -70,8 +70,8 @@ def mark_rotation(
     return mark
 
 
-def _same(before: RotationMark, session: TrainingSession) -> RotationMark:
-    if before.session_id != session.id:
+def _same(before: RotationMark, session: TrainingSession, rotation: int) -> RotationMark:
+    if (before.session_id, before.rotation) != (session.id, rotation):
         raise MarkIdTakenError
     return before
 

@@ -23,6 +23,7 @@ from skills.queries import boards
 from skills.queries.books import book_of
 from skills.services import sessions as service
 from skills.telling import tile_words
+from skills.views.class_runs import strip_context
 from skills.views.panels import uuid_or_404
 from skills.views.places import beside_tiles
 from skills.views.today import today_page
@@ -49,7 +50,9 @@ def session_start(request: MemberRequest) -> HttpResponseBase:
 def session(request: MemberRequest, session_id: UUID) -> HttpResponse:
     """Show the board, and the roster beside it."""
     found = access_session(request.member, session_id)
-    return render_page(request, "skills/sessions/board.html", _board(request, found) | _roster(request, found))
+    board = _board(request, found)
+    strip = strip_context(found, may_log=board["may_log"])
+    return render_page(request, "skills/sessions/board.html", board | _roster(request, found) | strip)
 
 
 def _board(request: MemberRequest, session: TrainingSession) -> dict[str, Any]:

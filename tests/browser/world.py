@@ -190,7 +190,7 @@ def _bars(coach: Membership, athlete: Athlete, running: TrainingSession) -> dict
     return {
         "set_bar": [athlete.id, "pullover-6"],
         "share_bar": [running.id],
-        "class_plan": [running.id],
+        **{name: [running.id] for name in ("class_plan", "class_wall")},
         "class_plan_person": [running.id, athlete.id, 1],
         **{name: [high.id] for name in ("work_place_change", "work_place_retire")},
         **{name: [low.id] for name in of_bar},

@@ -130,6 +130,6 @@ def test_the_clock_runs_forward_between_marks(minutes, marks, at):
         assert clock.next.rotation == clock.rotation + 1
         later = [mark for mark in marks if now < mark.at <= clock.next.at]
         if not later:  # what is told comes so, where nobody marks anything else
-            assert clock_at(lengths, marks, clock.next.at).rotation == clock.next.rotation
+            assert clock_at(lengths, marks, clock.next.at) == clock.turned(clock.next)
     else:
         assert clock.is_over
