@@ -13,11 +13,13 @@ FOLDER = Path(__file__).resolve().parent.parent / "gymtrack/static/vendor/pico@2
 WHOLE, TRIMMED = FOLDER / "pico.min.css", FOLDER / "pico.floor.css"
 # What the board has none of: elements, classes, roles, kinds of input, themes set by hand, shadow trees.
 ABSENT = re.compile(
-    r"(?<![\w-])(abbr|article|audio|blockquote|canvas|caption|code|del|dialog|embed|figcaption|figure|hgroup|hr"
-    r"|iframe|img|ins|kbd|mark|nav|object|pre|progress|samp|sub|sup|table|tbody|td|tfoot|th|thead|tr|video)(?![\w-])"
+    r"(?<![\w-])(abbr|area|article|audio|blockquote|canvas|caption|code|del|dialog|dl|embed|figcaption|figure"
+    r"|h[456]|hgroup|hr|iframe|img|ins|kbd|mark|nav|object|optgroup|pre|progress|samp|sub|sup|table|tbody|td|tfoot|th"
+    r"|thead|tr|video)(?![\w-])"
     r"|\.(container|contrast|dropdown|grid|modal|outline|overflow-auto|striped)"
-    r"|\[(aria-busy|data-tooltip|dir=rtl|role=switch|type=(color|date|datetime-local|file|month|range|time|week))"
-    r"|:host|^\[data-theme"
+    r"|\[(aria-busy|data-tooltip|dir=rtl|multiple|role=(link|search|switch)"
+    r"|type=(color|date|datetime-local|file|month|range|reset|time|week))"
+    r"|:host|:indeterminate|::-ms-|^\[data-theme"
 )
 COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 
@@ -33,11 +35,11 @@ def _rules(css: str) -> Iterator[str]:
     while (opened := css.find("{", at)) >= 0:
         end = _closing(css, opened)
         head, body = css[at:opened].removeprefix('@charset "UTF-8";'), css[opened + 1 : end]
-        if head.startswith("@media"):
+        if head.startswith(("@media", "@supports")):
             body = "".join(_rules(body))
         elif not head.startswith("@"):
             head = ",".join(part for part in _parts(head) if not ABSENT.search(_bare(part)))
-        if head and body and not head.startswith("@keyframes"):
+        if head and body and not head.startswith(("@keyframes", "@-moz")):
             yield f"{head}{{{body}}}"
         at = end + 1
 

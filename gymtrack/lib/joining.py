@@ -13,15 +13,14 @@ from dataclasses import dataclass
 from posixpath import dirname, join, normpath
 from typing import Final
 
+from gymtrack.lib.squeezing import squeezed_script
+
 Read = Callable[[str], str]
 
 _IMPORT: Final = re.compile(r'^import \{([^}]*)\} from "(\.[^"]+)";\n', re.MULTILINE)
 _LATER: Final = re.compile(r'\bimport\("(\.[^"]+)"\)')
 _EXPORT: Final = re.compile(r"^export ((?:async )?function\*?|class|const) (\w+)", re.MULTILINE)
 _ELSE: Final = re.compile(r"^(?:import|export)\b.*|\bimport\.meta\b", re.MULTILINE)
-_COMMENT: Final = re.compile(r"^[ \t]*(?://.*|/\*\*(?:[^*]|\*(?!/))*\*/[ \t]*)\n", re.MULTILINE)
-_ASIDE: Final = re.compile(r"[ \t]+//[^\"'`*\n]*$", re.MULTILINE)  # with a quote in it, it may be the end of a text
-_MARGIN: Final = re.compile(r"^\s+", re.MULTILINE)
 
 
 class JoiningError(ValueError):
@@ -99,17 +98,10 @@ def _parsed(name: str, text: str) -> _Module:
     later = tuple(_resolved(name, path) for path in _LATER.findall(text))
     exports = tuple(exported for _, exported in _EXPORT.findall(text))
     body = _LATER.sub(lambda found: f'$later("{_resolved(name, found[1])}")', _IMPORT.sub("", text))
-    body = bare_of_comments(_EXPORT.sub(r"\1 \2", body))
+    body = squeezed_script(_EXPORT.sub(r"\1 \2", body))
     if odd := _ELSE.search(body):
         raise JoiningError(f"{name} has a form that is not known here: {odd[0]}")
     return _Module(name, imports, later, exports, body)
-
-
-def bare_of_comments(text: str) -> str:
-    """Leave out comments, margins and empty lines, but where a text in backticks goes over lines: it may hold such."""
-    if any(line.count("`") % 2 for line in text.splitlines()):
-        return text
-    return _MARGIN.sub("", _ASIDE.sub("", _COMMENT.sub("", text)))
 
 
 def _resolved(name: str, path: str) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
@@ -23,14 +24,15 @@ from django.views.decorators.http import require_safe
 
 from athletes.access.rules import open_to_all
 from athletes.models import Load
-from gymtrack.lib.joining import Joined, JoiningError, bare_of_comments, joined
+from gymtrack.lib.joining import Joined, JoiningError, joined
+from gymtrack.lib.squeezing import squeezed_script, squeezed_styles
 from skills.core.pain import DIZZY, PLACES, SIDES
 
 _STYLES: Final = ("vendor/pico@2.1.1/pico.floor.css", "css/base.css", "css/board.css")
 _MARGIN: Final = re.compile(r"^[ \t\n]+", re.MULTILINE)
-_REMARK: Final = re.compile(r"/\*(?!!).*?\*/", re.DOTALL)
 _SCRIPT: Final = "text/javascript"
 _ENTRY: Final = "floor/app.js"
+_Stamps = tuple[tuple[str, int], ...]
 _ICONS: Final = ("img/mark.svg", "img/floor-192.png", "img/floor-512.png")
 
 
@@ -74,7 +76,7 @@ def floor_manifest(request: HttpRequest) -> HttpResponse:
 def service_worker(request: HttpRequest) -> HttpResponse:
     """Send the service worker: its version is a hash of all that it keeps. It may stand before /floor/ alone."""
     context = {"version": _version(), "files": json.dumps(addresses())}
-    script = bare_of_comments(render_to_string("skills/floor/sw.js", context))
+    script = squeezed_script(render_to_string("skills/floor/sw.js", context))
     response = HttpResponse(script, content_type=_SCRIPT)
     response["Service-Worker-Allowed"] = reverse("floor")
     return _checked_each_time(request, response)
@@ -103,13 +105,12 @@ def _shell() -> str:
 
 
 def _scripts() -> Joined:
-    stamps = tuple((name, (_folder() / name).stat().st_mtime_ns) for name in _named("js/**/*.js"))
-    return _joined(stamps)
+    return _joined(_stamped(_named("js/**/*.js")))
 
 
 @lru_cache(maxsize=2)
-def _joined(_stamps: tuple[tuple[str, int], ...]) -> Joined:
-    """Join the modules as they are; on a server they never change, on a desk they do."""
+def _joined(_stamps: _Stamps) -> Joined:
+    """Join the modules as they are."""
     folder = _folder() / "js"
     return joined(_ENTRY, lambda name: (folder / name).read_text(), later_address=reverse("floor_screens"))
 
@@ -147,9 +148,18 @@ def _folder() -> Path:
 
 
 def _sheet() -> str:
-    """Join the styles without margins and comments, but those that a license asks to keep."""
-    whole = "\n".join((_folder() / name).read_text() for name in (*_STYLES, *_named("css/floor*.css")))
-    return _MARGIN.sub("", _REMARK.sub("", whole))
+    return _sheet_of(_stamped((*_STYLES, *_named("css/floor*.css"))))
+
+
+@lru_cache(maxsize=2)
+def _sheet_of(stamps: _Stamps) -> str:
+    """Join the styles as they are, without what no browser asks for."""
+    return squeezed_styles("\n".join((_folder() / name).read_text() for name, _ in stamps))
+
+
+def _stamped(names: Iterable[str]) -> _Stamps:
+    """Name files with the moments when they changed: on a server they never change, on a desk they do."""
+    return tuple((name, (_folder() / name).stat().st_mtime_ns) for name in names)
 
 
 def _named(pattern: str) -> list[str]:

@@ -18,8 +18,8 @@ from skills.views import floor
 from tests.helpers.html import elements, text_of, what_breaks_the_policy
 from tests.helpers.whole import status_of
 
-FILES = re.compile(r"const FILES = (\[.*?\]);", re.DOTALL)
-VERSION = re.compile(r'const VERSION = "([0-9a-f]{16})";')
+FILES = re.compile(r"const FILES\s*=\s*(\[.*?\]);", re.DOTALL)
+VERSION = re.compile(r'const VERSION\s*=\s*"([0-9a-f]{16})";')
 PNG_SIDES = slice(16, 24)  # width and height, in the header of a PNG (ISO/IEC 15948, 11.2.2)
 
 
