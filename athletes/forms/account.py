@@ -57,6 +57,15 @@ class ForgottenPasswordForm(ResetPasswordForm):  # type: ignore[misc]
         self.fields["email"].label = "E-mail address"
         self.fields["email"].widget.attrs.pop("placeholder", None)
 
+    def clean_email(self) -> str:
+        """Find the account by the address that it signs in with, and by no other.
+
+        One that waits to be confirmed was shown to be nobody's: who reads its mail may be a stranger.
+        """
+        email: str = super().clean_email()
+        self.users = [user for user in self.users if user.email.lower() == email.lower()]
+        return email
+
 
 class NewAddressForm(AddEmailForm):  # type: ignore[misc]
     """Asks for another address, which holds from the moment that it is shown to be one's own."""

@@ -25,16 +25,15 @@ def reclaim(*, account: Account) -> bool:
     """Take what a password that was chosen anew by mail leaves behind; return whether the address was unproved.
 
     Every sign-in ends. Where no address of the account was ever shown to be its owner's, all that was set up in it
-    goes too, and the address counts as shown: the mail with the link came there.
+    goes too, an address that waits as well, and the account's own counts as shown: the mail with the link came there.
     """
     end_sign_ins(account.pk)
-    addresses = [*EmailAddress.objects.select_for_update().filter(user_id=account.pk)]
-    if any(address.verified for address in addresses):
+    if any(address.verified for address in EmailAddress.objects.select_for_update().filter(user_id=account.pk)):
         return False
     Authenticator.objects.filter(user=account).delete()
     for membership in Membership.objects.filter(account=account).select_related("gym").order_by("gym_id", "pk"):
         _empty(membership)
-    _prove(account, addresses)
+    _prove(account)
     return True
 
 
@@ -57,8 +56,8 @@ def _empty(membership: Membership) -> None:
     record_act(gym=membership.gym, actor=None, act="account_reclaimed", about=membership.id, content={})
 
 
-def _prove(account: Account, addresses: list[EmailAddress]) -> None:
-    """Note the address as shown, where it is the only one: of two, nobody knows to which the mail went."""
-    if {address.email.lower() for address in addresses} <= {account.email.lower()}:
-        shown = {"verified": True, "primary": True}
-        EmailAddress.objects.update_or_create(user=account, email=account.email, defaults=shown)
+def _prove(account: Account) -> None:
+    """Note the address as shown, since the mail came there (`ForgottenPasswordForm`); one that waits beside it goes."""
+    EmailAddress.objects.filter(user=account).exclude(email__iexact=account.email).delete()
+    shown = {"verified": True, "primary": True}
+    EmailAddress.objects.update_or_create(user=account, email=account.email.lower(), defaults=shown)

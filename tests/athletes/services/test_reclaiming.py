@@ -88,11 +88,29 @@ def test_every_sign_in_ends_with_the_old_password(client: Client, coach: Members
     assert client.get("/skills/").status_code == 302
 
 
-def test_an_address_that_waits_beside_the_first_is_not_taken_for_shown() -> None:
-    account = make_account("nina@harbour.example", verified=False)
+@pytest.mark.parametrize("verified", [True, False])
+def test_no_password_is_chosen_by_a_mail_to_an_address_that_waits(verified: bool) -> None:  # noqa: FBT001
+    """It may be mistyped, and its reader a stranger."""
+    account = make_account("nina@harbour.example", verified=verified)
     EmailAddress.objects.create(user=account, email="waits@harbour.example")
-    chosen_anew("nina@harbour.example")
-    assert not EmailAddress.objects.filter(user=account, verified=True).exists()
+    Client().post("/account/password/forgotten/", {"email": "waits@harbour.example"})
+    assert not [message for message in mail.outbox if "/account/password/new/" in str(message.body)]
+    chosen_anew("Nina@Harbour.Example")
+    rows = {row.email: row.verified for row in EmailAddress.objects.filter(user=account)}
+    assert rows == {"nina@harbour.example": True} | ({"waits@harbour.example": False} if verified else {})
+
+
+def test_an_address_that_somebody_else_set_to_wait_opens_the_account_no_more(squatter: tuple[Client, Account]) -> None:
+    """Or they would choose the next password by a mail to their own address, after its owner has."""
+    client, account = squatter
+    client.post("/account/confirm/", {"password": PASSWORD})
+    client.post("/account/address/", {"action_add": "", "email": "own@squatter.example"})
+    assert EmailAddress.objects.filter(user=account, email="own@squatter.example", verified=False).exists()
+    chosen_anew(VICTIM)
+    sent = len(mail.outbox)
+    Client().post("/account/password/forgotten/", {"email": "own@squatter.example"})
+    assert not [message for message in mail.outbox[sent:] if "/account/password/new/" in str(message.body)]
+    assert [(row.email, row.verified) for row in EmailAddress.objects.filter(user=account)] == [(VICTIM, True)]
 
 
 def test_the_page_of_second_factors_says_what_an_unproved_address_means(
