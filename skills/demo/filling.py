@@ -16,6 +16,7 @@ from skills.core import criteria
 from skills.core.days import moment_of
 from skills.demo.dosing import put_doses
 from skills.demo.people import opened_at, put_people
+from skills.demo.planned import put_plan, put_stations
 from skills.demo.rig import LOW_HOLE, put_bars, put_heights
 from skills.demo.rows import FactRows
 from skills.demo.seeded import SeededIds
@@ -45,6 +46,8 @@ def fill(*, played: DemoGym, password: str) -> Gym:
             rows.add(diary)
         content = {"seed": played.seed, "until": str(played.until), **rows.store()}
         content["dosechange"] = put_doses(people, book_of(gym), played)
+        put_stations(gym, played)
+        put_plan(people, played)
         _put_reads(gym, people.staff["coach"], played)
         record_act(gym=gym, actor=None, act="demo_filled", about=gym.id, content=content)
     return gym

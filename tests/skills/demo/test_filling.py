@@ -32,6 +32,7 @@ from athletes.services.remarks import commitment
 from gymtrack.lib.guards import gym_models
 from skills.core.days import moment_of, moment_us
 from skills.core.readiness import openings_due
+from skills.core.rotation.checking import broken_rules
 from skills.demo.canonical import canonical_dump
 from skills.demo.cast import WARD
 from skills.demo.simulation import simulate
@@ -40,6 +41,7 @@ from skills.models import Attempt, AttemptVoid, Bar, BarCheck, CriterionVersion,
 from skills.queries.boards import board_of, rechecks_due, running_sessions
 from skills.queries.books import book_of
 from skills.queries.histories import histories_of
+from skills.queries.kept_plans import whole_plan_of
 from skills.queries.standings import sign_off_queue
 from skills.queries.timelines import kept_timelines
 from skills.services.readiness import rebuild_athlete
@@ -156,6 +158,16 @@ def test_the_rig_is_described_and_some_heights_are_measured(demo_gym):
     measured = BodyMeasure.objects.filter(gym=demo_gym).exclude(chest_m=None)
     assert measured.count() == 5
     assert all(row.chest_m < row.armpit_m < row.reach_m for row in measured)
+
+
+def test_the_class_of_today_has_a_plan_with_its_reasons(demo_gym):
+    (session,) = TrainingSession.objects.filter(gym=demo_gym, ended_at=None)
+    (kept,) = whole_plan_of(session).plans
+    assert not broken_rules(kept.ask, kept.plan)
+    assert kept.plan.proof in {"optimal", "within"}
+    assert len(kept.ask.stations) == 6
+    assert len(kept.plan.seats) == 4 * len(kept.ask.people)
+    assert any(post.task == "spots" for post in kept.plan.posts)
 
 
 def test_low_bar_checks_carry_a_name(demo_gym):
