@@ -20,10 +20,10 @@ WORDS: Final = {
     "coach": "two coaches",
 }
 _LABELS: Final = {
-    "idle_minutes": ("Idle", "min for each person and class"),
-    "in_hand_minutes": ("At the step in hand", "min for each person and class"),
-    "in_hand_rotations": ("Rotations at the step in hand", "for each person and class"),
-    "resets": ("Bars set to another hole", "times for each class"),
+    "idle_minutes": ("Idle, for each person and class", " min"),
+    "in_hand_minutes": ("At the step in hand, for each person and class", " min"),
+    "in_hand_rotations": ("Rotations at the step in hand, for each person and class", ""),
+    "resets": ("Times that a bar is set to another hole, for each class", ""),
 }
 _HOW: Final = {
     "idle_minutes": "Rotations in which somebody has no place, times the minutes of a rotation, and the minutes for "
@@ -33,7 +33,6 @@ _HOW: Final = {
     "in_hand_rotations": "How often a plan puts somebody at the step in hand; over everybody in the classes.",
     "resets": "How often the plans set a bar to another hole after the class has begun; over the classes.",
 }
-_CAUTION: Final = "Plans, not classes as they went: nobody wrote down who waited. A coach decides."
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,14 +74,13 @@ def _figures(known: Sequence[Told], asked: str, shape: Shape = USUAL) -> Iterato
     for name, (label, unit) in _LABELS.items():
         found = effect(name, pairs)
         yield Figure(
-            label=f"{label}, {unit}",
-            value=f"{found.after:.1f} instead of {found.before:.1f} ({_signed(found.difference)})",
+            label=label,
+            value=f"{found.after:.1f}{unit} instead of {found.before:.1f}{unit} ({_signed(found.difference)})",
             kind="estimate",
-            interval=f"In single classes {_signed(found.least)} to {_signed(found.most)}.",
+            interval=f"{_signed(found.least)} to {_signed(found.most)}{unit} in single classes",
             inputs=tuple(_inputs(pairs, found, asked, shape)),
             formula=_HOW[name],
             sources=("ours",),
-            caution=_CAUTION,
         )
 
 
