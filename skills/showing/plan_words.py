@@ -47,13 +47,11 @@ def worth_words(plan: Plan) -> str:
         return _IN_TURN
     if plan.proof == "optimal":
         return "This is the best plan there is under these rules."
-    words = f"No plan under these rules can be more than {_percent(plan)} better."
-    return f"{words} The search was ended there." if plan.proof == "stopped" else words
-
-
-def _percent(plan: Plan) -> str:
-    tenths = ceil(1000 * (plan.bound - plan.worth) / plan.worth) if plan.worth > 0 else 1000
-    return f"{tenths / 10:g} %" if tenths < 1000 else "twice"  # noqa: PLR2004 (100 %)
+    ended = " The search was ended there." if plan.proof == "stopped" else ""
+    if plan.worth <= 0:
+        return f"How much better a plan could be is not known.{ended}"
+    tenths = ceil(1000 * (plan.bound - plan.worth) / plan.worth)
+    return f"No plan under these rules can be more than {tenths / 10:g} % better.{ended}"
 
 
 def bottleneck_words(neck: Bottleneck, stations: Mapping[str, str], people: Mapping[str, str]) -> str:
