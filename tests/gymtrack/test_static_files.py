@@ -14,7 +14,7 @@ from skills.views.floor import addresses
 from tests.helpers.whole import status_of, whole
 
 HASHED = re.compile(r"\.[0-9a-f]{12}\.\w+$")
-IMPORTED = re.compile(r"""^(?:import|export)\b[^"';]*["'](\.[^"']+)["']""", re.MULTILINE)
+IMPORTED = re.compile(r"""^(?:import|export)\b[^"';]*["'](\.\.?/[^"']+)["']""", re.MULTILINE)
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "gymtrack.lib.static_files.HashedStaticFilesStorage"},
