@@ -121,8 +121,8 @@ class MassField(MeasureField):
     """A mass; kilograms inside."""
 
     examples: ClassVar = {
-        "metric": "Like 68.5 kg. Never shown for a minor.",
-        "imperial": "Like 150 lb. Never shown for a minor.",
+        "metric": "Like 68.5 kg. Not taken of a minor.",
+        "imperial": "Like 150 lb. Not taken of a minor.",
     }
 
     def parse(self, text: str) -> Decimal:

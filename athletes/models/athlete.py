@@ -51,7 +51,7 @@ class Athlete(GymRow):
 
 
 class BodyMeasure(GymRow):
-    """A body as measured on a day, standing in bare feet. Mass is never shown for minors.
+    """A body as measured on a day, standing in bare feet. Of minors no mass is taken, and none is shown.
 
     Heights are above the floor: the chest at the nipples, the armpit, and the middle of the grip with both arms
     stretched overhead.

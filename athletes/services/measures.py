@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any, Final
@@ -138,26 +138,36 @@ def _said(mm: int, units: str) -> str:
 def note_measures(gym: Gym, measured: Iterable[Measured]) -> int:
     """Note what the entries give for these athletes, as of the gym's today; return how many measures it made.
 
-    Part of the caller's transaction.
+    A minor's mass is left out. Part of the caller's transaction.
     """
     today = timezone.now().astimezone(gym.zone).date()
+    taken = ((athlete, _taken(gym, athlete, entry)) for athlete, entry in measured)
     measures = [
         BodyMeasure(gym=gym, athlete=athlete, measured_on=today, stature_m=entry.stature_m, mass_kg=entry.mass_kg)
-        for athlete, entry in measured
+        for athlete, entry in taken
         if entry.stature_m is not None or entry.mass_kg is not None
     ]
     return len(BodyMeasure.objects.bulk_create(measures))
 
 
+def _taken(gym: Gym, athlete: Athlete, entry: RosterEntry) -> RosterEntry:
+    """Return what is taken of an entry: of a minor no mass, which no page would show."""
+    if entry.mass_kg is None:
+        return entry
+    today = timezone.now().astimezone(gym.zone).date()
+    minor = athlete.person.is_minor(today, adult_age_years=gym.adult_age_years)
+    return replace(entry, mass_kg=None) if minor else entry
+
+
 def never_noted(gym: Gym, measured: Sequence[Measured]) -> list[Measured]:
     """Return those with a value that no earlier measure has: a file may be older than the last measure."""
     noted = _noted(gym, [athlete.id for athlete, _ in measured])
-    return [(a, entry) for a, entry in measured if not _among(noted.get(a.id, []), entry)]
+    return [(a, entry) for a, entry in measured if not _among(noted.get(a.id, []), _taken(gym, a, entry))]
 
 
 def differs_from_last(athlete: Athlete, entry: RosterEntry) -> bool:
     """Whether the entry gives a value other than the last one that was noted."""
-    return not _among([last_values(athlete)], entry)
+    return not _among([last_values(athlete)], _taken(athlete.gym, athlete, entry))
 
 
 def last_values(athlete: Athlete) -> Values:

@@ -191,7 +191,7 @@ def _put_athletes(gym: Gym, played: DemoGym) -> dict[str, Athlete]:
             athlete=athlete,
             measured_on=measured.on,
             stature_m=Decimal(measured.stature_mm) / 1000,
-            mass_kg=Decimal(measured.mass_dag) / 100,
+            mass_kg=None if athlete.is_minor(measured.on) else Decimal(measured.mass_dag) / 100,
         )
         for trainee, athlete in zip(trainees, rows, strict=True)
         for measured in trainee.measures

@@ -27,7 +27,7 @@ PEOPLE: Final = {
     "athletes.BodyMeasure": Kept(
         "Stature, mass, heights of chest and armpit, reach, with the day",
         "athletes",
-        "to set bars to the right height; the mass of a minor is shown nowhere",
+        "to set bars to the right height; the mass of a minor is not taken, and shown nowhere",
         LEFT,
         Erasing.DELETE,
         of=("athlete__person",),

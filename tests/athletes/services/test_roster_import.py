@@ -20,7 +20,7 @@ from athletes.services.roster_import import (
     enrol_previewed,
     preview_roster,
 )
-from tests.factories.athletes import make_athlete
+from tests.factories.athletes import make_athlete, years_before_today
 
 BO = RosterEntry("Bo Berg", date(1999, 4, 2), Decimal("1.810"), Decimal("77.50"), "bo@mail.example", "left-handed")
 LIKE_BO = RosterEntry("Bó Berg", BO.birth_on, email="new@mail.example")
@@ -68,6 +68,18 @@ def test_an_older_file_does_not_undo_a_newer_measure(coach):
     change_athlete(by=coach, athlete=bo, entry=RosterEntry("Bo Berg", BO.birth_on, mass_kg=Decimal("80.00")))
     assert imported(coach, [BO]).measured == 0
     assert last_values(bo) == (Decimal("1.810"), Decimal("80.00"))
+
+
+@pytest.mark.parametrize("birth_on", [None, years_before_today(15)])
+def test_a_minors_mass_is_not_taken_and_waits_for_nobody(coach, birth_on):
+    """Without a birth date somebody counts as a minor. The stature is taken, and the same file adds nothing."""
+    mia = RosterEntry("Mia Okafor", birth_on, Decimal("1.520"), Decimal("41.30"))
+    assert imported(coach, [mia]) == EnrolReport(added=1, known=0, measured=0)
+    assert imported(coach, [mia]) == EnrolReport(added=0, known=1, measured=0)
+    heavier = replace(mia, stature_m=None, mass_kg=Decimal("43.00"))
+    assert imported(coach, [heavier]) == EnrolReport(added=0, known=1, measured=0)
+    change_athlete(by=coach, athlete=Athlete.objects.get(), entry=heavier)
+    assert list(BodyMeasure.objects.values_list("stature_m", "mass_kg")) == [(Decimal("1.520"), None)]
 
 
 def test_the_administrator_imports_without_being_a_member(gym):
