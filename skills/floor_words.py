@@ -18,7 +18,9 @@ from skills.models import Attempt, Step, TrainingSession
 from skills.queries import floor
 from skills.queries.bars import setting_name, settings_by_name
 from skills.queries.books import Book, StepPage, book_of
+from skills.queries.class_runs import ClassRun, Doing, run_of
 from skills.queries.logs import bars_checked_before
+from skills.showing.class_runs import reset_words
 
 Json = dict[str, Any]
 
@@ -29,20 +31,48 @@ def board_json(session: TrainingSession, now: datetime) -> Json:
     """Return a class whole: the session, its tiles and its log."""
     book = book_of(session.gym)
     # The stamp first: what is stored while the rest is read comes again with the next one.
+    stamp, whole = floor.stamp_of(session.gym, now), floor.floor_session(session)
+    run = run_of(session, now) if whole.is_planned else None
     return {
         "at": now,
-        "stamp": floor.stamp_of(session.gym, now),
-        "session": _session_json(session.gym, floor.floor_session(session)),
-        "tiles": tiles_json(book, session, now),
+        "stamp": stamp,
+        "session": _session_json(session.gym, whole),
+        "plan": _plan_json(book, run) if run else None,
+        "tiles": tiles_json(book, session, now, run=run),
         "log": log_json(book, session),
     }
 
 
+def _plan_json(book: Book, run: ClassRun) -> Json:
+    """The plan as a tablet goes on by it: where its words are the same for many, they compress well."""
+    last, rotations = run.whole.last.row, range(run.lengths.rotations)
+    doings = [run.doings(rotation) for rotation in rotations]
+    return {
+        "number": last.number,
+        "rotation": run.clock.rotation,
+        "minutes": run.lengths.minutes,
+        "turns": [{"at": turn.at, "rotation": turn.rotation} for turn in run.clock.turns],
+        "sets": [[reset_words(reset, last.reset_minutes) for reset in run.resets(rotation)] for rotation in rotations],
+        "people": {key: [_doing_json(book, each.get(key)) for each in doings] for key in sorted(run.people)},
+    }
+
+
+def _doing_json(book: Book, doing: Doing | None) -> Json | None:
+    if doing is None:
+        return None
+    page = book.steps.get(doing.step)
+    return {"place": telling.place_words(doing), "step": page.id if page else None}
+
+
 def tiles_json(
-    book: Book, session: TrainingSession, now: datetime, athlete_ids: Collection[UUID] | None = None
+    book: Book,
+    session: TrainingSession,
+    now: datetime,
+    athlete_ids: Collection[UUID] | None = None,
+    run: ClassRun | None = None,
 ) -> list[Json]:
-    """Return the tiles of everybody present, or of those of them."""
-    return [_tile_json(book, each) for each in floor.floor_tiles(book, session, now, athlete_ids)]
+    """Return the tiles of everybody present, or of those of them; `run` where the plan of the class was read before."""
+    return [_tile_json(book, each) for each in floor.floor_tiles(book, session, now, athlete_ids, run)]
 
 
 def _tile_json(book: Book, floor_tile: floor.FloorTile) -> Json:

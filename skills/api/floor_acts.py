@@ -129,6 +129,13 @@ class EndBody(StrictSerializer):
     session = serializers.UUIDField()
 
 
+class RotationBody(StrictSerializer):
+    """A rotation of the class's plan begins, numbered from 0; their number ends the last one."""
+
+    session = serializers.UUIDField()
+    rotation = serializers.IntegerField(min_value=0, max_value=100)
+
+
 class BarBody(StrictSerializer):
     """A low bar was looked over."""
 
@@ -170,6 +177,7 @@ BODIES: Final[Mapping[str, type[StrictSerializer]]] = {
     "step": StepBody,
     "start": StartBody,
     "end": EndBody,
+    "rotation": RotationBody,
     "bar": BarBody,
     "caution": CautionBody,
     "skin": SkinBody,

@@ -194,6 +194,38 @@ class FloorTileRow(Named):
         return {**super().get_fields(), "with": HelpWords()}
 
 
+class FloorTurn(serializers.Serializer[Any]):
+    """When a rotation begins, numbered from 0; their number is the end, and -1 the warm-up."""
+
+    at = MomentField()
+    rotation = serializers.IntegerField()
+
+
+class FloorDoing(serializers.Serializer[Any]):
+    """What somebody does in a rotation, and where, in words."""
+
+    place = serializers.CharField()
+    step = serializers.UUIDField(allow_null=True)
+
+
+class FloorPlan(serializers.Serializer[Any]):
+    """The plan of a class, with all times that a tablet needs to go on by it without a network.
+
+    `turns` are from the one that the last tap began, `rotation` the one in which the tiles were told.
+    """
+
+    number = serializers.IntegerField()
+    rotation = serializers.IntegerField()
+    minutes = serializers.ListField(child=serializers.IntegerField(), help_text="How long each rotation lasts.")
+    turns = FloorTurn(many=True)
+    sets = serializers.ListField(
+        child=serializers.ListField(child=serializers.CharField()), help_text="Bars to be set, by rotation."
+    )
+    people = serializers.DictField(
+        child=serializers.ListField(child=FloorDoing(allow_null=True)), help_text="By athlete, then by rotation."
+    )
+
+
 class FloorLogRow(HelpWords):
     """An attempt of the class, taken back or not."""
 
@@ -224,6 +256,7 @@ class FloorBoard(serializers.Serializer[Any]):
     at = MomentField()
     stamp = serializers.CharField()
     session = FloorSessionRow()
+    plan = FloorPlan(allow_null=True)
     tiles = FloorTileRow(many=True)
     log = FloorLogRow(many=True, help_text="The last 200 attempts, the newest first.")
 

@@ -23,6 +23,7 @@ from skills.services.attempts import (
     void_attempt,
 )
 from skills.services.cautions import enter_caution, note_skin
+from skills.services.class_runs import mark_rotation
 from skills.services.corrections import Vouching, mend_attempt, move_attempt
 from skills.services.floor.acts import ActRefusedError, Call
 from skills.services.sessions import (
@@ -169,6 +170,13 @@ def _end(call: Call) -> None:
     end_session(by=call.by, session=session, ended_at=call.happened_at)
 
 
+def _rotation(call: Call) -> None:
+    session = _found(call, TrainingSession, call.body["session"])
+    mark_rotation(
+        by=call.by, session=session, rotation=call.body["rotation"], happened_at=call.happened_at, mark_id=call.id
+    )
+
+
 def _bar(call: Call) -> None:
     """A bar of the gym's list comes as it is named in its hole; anything else is a name that stands for itself."""
     session, name = _found(call, TrainingSession, call.body["session"]), call.body["bar"].strip()
@@ -216,6 +224,7 @@ KINDS: Final[Mapping[str, Callable[[Call], None]]] = {
     "step": _step,
     "start": _start,
     "end": _end,
+    "rotation": _rotation,
     "bar": _bar,
     "caution": _caution,
     "skin": _skin,

@@ -24,6 +24,7 @@ from skills.services.attempts import (
     NoRightError,
     NotThereError,
 )
+from skills.services.class_runs import MarkIdTakenError, NoSuchRotationError, NotPlannedError
 from skills.services.floor.acts import Act, ActRefusedError, Call, Refused, Stored
 from skills.services.floor.kinds import KINDS
 from skills.services.sessions import BarNameMissingError, SessionEndedError, StepClosedError
@@ -128,6 +129,9 @@ _FIELDS: Final[tuple[tuple[type[Exception], str], ...]] = (
     (SessionEndedError, "session"),
     (StepClosedError, "step"),
     (BarNameMissingError, "bar"),
+    (NotPlannedError, "session"),
+    (NoSuchRotationError, "rotation"),
+    (MarkIdTakenError, "rotation"),
 )
 
 
