@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final
 from uuid import UUID
 
@@ -150,12 +150,17 @@ class WallStation:
 
 @dataclass(frozen=True, slots=True)
 class Wall:
-    """What everybody in the hall reads. Nothing of it says why somebody should ask a coach first."""
+    """What everybody in the hall reads. Nothing of it says why somebody should ask a coach first.
+
+    `resets` are made at the beginning of the rotation, until `reset_until`.
+    """
 
     phase: str
     until: datetime | None
     then: str
     resets: tuple[str, ...]
+    reset_until: datetime | None
+    resets_ahead: tuple[str, ...]
     stations: tuple[WallStation, ...]
 
 
@@ -182,13 +187,15 @@ def walls_of(book: Book, session: TrainingSession, run: ClassRun, now: datetime)
 
 
 def _wall(book: Book, run: ClassRun, people: People) -> Wall:
-    ahead = run.clock.next.rotation if run.clock.next else None
-    minutes = run.whole.last.row.reset_minutes
+    clock, minutes = run.clock, run.whole.last.row.reset_minutes
+    ahead = clock.next.rotation if clock.next else None
     return Wall(
         phase=phase_words(run),
-        until=run.clock.next.at if run.clock.next else None,
+        until=clock.next.at if clock.next else None,
         then=next_words(run),
-        resets=tuple(reset_words(each, minutes) for each in run.resets(ahead)),
+        resets=tuple(reset_words(each, minutes) for each in run.resets(clock.running)),
+        reset_until=clock.since + timedelta(minutes=minutes) if clock.since else None,
+        resets_ahead=tuple(reset_words(each, minutes) for each in run.resets(ahead)),
         stations=tuple(_stations(book, run, run.shown, people)) if run.shown is not None else (),
     )
 

@@ -71,7 +71,10 @@ class Wall {
     write(root.querySelector("[data-clock]"), clockWords(this.#now, root.dataset.zone));
     const left = turns[shown].querySelector("[data-left]");
     if (left) write(left, leftWords(turns[shown].dataset.until, this.#now));
-    if (wasHidden) this.#lay(0);
+    const gone = [...turns[shown].querySelectorAll("[data-gone]:not([hidden])")];
+    const over = gone.filter(({ dataset }) => Date.parse(dataset.gone) <= this.#now);
+    for (const line of over) line.hidden = true;
+    if (wasHidden || over.length > 0) this.#lay(wasHidden ? 0 : this.#page);
   }
 
   /** Show a page of what stands in columns, and which one of how many it is. */

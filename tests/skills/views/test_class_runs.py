@@ -63,7 +63,9 @@ def test_the_wall_says_who_is_where_now_and_what_comes_next(client_of, coach, se
     answer = wall(client_of(coach), session)
     now, last, end = (each.wall for each in answer.context["walls"])
     assert (now.phase, now.then, now.until) == ("Rotation 2 of 3", "rotation 3", NOON + timedelta(minutes=25))
-    assert now.resets == ("Re-set low bar from hole 7 to hole 9 (about 3 minutes), then look it over",)
+    assert now.resets == ("Re-set low bar from hole 5 to hole 7 (about 3 minutes), then look it over",)
+    assert now.reset_until == NOON + timedelta(minutes=18)
+    assert now.resets_ahead == ("Re-set low bar from hole 7 to hole 9 (about 3 minutes), then look it over",)
     low, rest = now.stations
     assert (low.name, low.stands, low.led, low.groups[0].step) == (
         "low bar",
@@ -77,13 +79,16 @@ def test_the_wall_says_who_is_where_now_and_what_comes_next(client_of, coach, se
     assert (end.phase, end.stations) == ("The last rotation is over", ())
     assert "Rotation 2 of 3" in words(answer)
     assert "12:25" in words(answer)
+    assert "Now: Re-set low bar" in words(answer)
+    at(18)  # it is set by then
+    assert "Now: Re-set low bar from hole 5" not in words(wall(client_of(coach), session))
 
 
 def test_in_the_warm_up_the_wall_says_where_everybody_begins(client_of, coach, session):
     first = wall(client_of(coach), session).context["walls"][0].wall
     assert (first.phase, first.until) == ("Warm-up", NOON + timedelta(minutes=5))
     assert [station.name for station in first.stations] == ["low bar", "floor"]
-    assert first.resets == ("Set low bar to hole 5 (about 3 minutes), then look it over",)
+    assert (first.resets, first.resets_ahead) == ((), ("Set low bar to hole 5 (about 3 minutes), then look it over",))
 
 
 def test_names_stand_on_the_wall_as_it_was_agreed_to(client_of, coach, session, athlete, minor):
