@@ -56,6 +56,11 @@ class DosesPanel:
     cautions: tuple[str, ...]
     for_staff: bool
 
+    @property
+    def jumps(self) -> bool:
+        """Whether the week is beyond its room, or beyond the fullest of the last weeks: that is not folded away."""
+        return any(figure.caution for figure in self.figures)
+
 
 def doses_panel(*, athlete: Athlete, now: datetime, viewer_is_staff: bool) -> DosesPanel:
     """Return what is to be practised this week, in a number of queries that no history changes."""

@@ -59,6 +59,7 @@ def test_a_coach_changes_the_dose_and_the_athlete_reads_it_and_enters_own_practi
     assert inspection.too_wide(hers) == []
 
     page.reload()
+    expect(hers.get_by_text(re.compile("^This week in all"))).to_contain_text("hang time")
     page.get_by_text(re.compile("^Where from.*Hang time this week")).tap()
     expect(page.get_by_text("Written down this week so far")).to_be_visible()
     entered.get_by_role("button", name=re.compile("^Take it back")).tap()

@@ -208,9 +208,11 @@ def what_the_athlete_reads(page: Page, klass: Class) -> None:
     expect(chart.locator("svg")).to_be_visible()
     hands.tap(chart.get_by_text("The same as a table"))
     expect(chart.get_by_role("row")).to_contain_text(["Seconds", str(klass.held[4]), str(klass.held[3])])
+    hands.tap(page.locator("summary", has_text="The path so far"))
     path = page.get_by_role("list", name="The path so far").get_by_role("listitem")
     expect(path.filter(has_text="1 Tucked hold in a long-arm hang")).to_contain_text("passed")
     expect(path.filter(has_text="3a Tucked inverted hang")).to_contain_text("working on it")
+    hands.tap(page.locator("summary", has_text="Clearances held"))
     expect(page.get_by_role("list", name="Clearances held")).to_contain_text("spotted")
     expect(page.locator("body")).not_to_contain_text("Mia")
 

@@ -295,6 +295,7 @@ def check_the_low_bar(walk: Walk) -> None:
 def read_the_own_page(athlete: Hands) -> None:
     athlete.tap("My progress")
     expect(athlete.page.get_by_role("heading", name="Next step: ")).to_be_visible()
+    athlete.tap(athlete.page.locator("summary", has_text="Clearances held"))
     expect(athlete.page.get_by_role("list", name="Clearances held")).to_contain_text("spotted")
 
 

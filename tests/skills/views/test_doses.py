@@ -191,6 +191,19 @@ def test_a_minor_is_told_never_alone_and_has_smaller_caps(coach, minor):
     assert int(hang.value.removesuffix(" s")) <= 120
 
 
+def test_the_sums_of_the_week_are_folded_unless_they_jump(client_of, coach, athlete, athlete_member):
+    """A coach has them open; for an athlete one line tells them, and what is beyond the last weeks stands open."""
+    log(coach, athlete, "pullover-1", 6.2, days_ago=1)
+    page = client_of(athlete_member).get(reverse("my_progress")).text
+    assert '<details class="dose-sums" open>' in page
+    assert "more than the fullest of the last 4 weeks." in page
+    _season(coach, athlete, [8, 10, 12] * 20)
+    folded = client_of(athlete_member).get(reverse("my_progress")).text
+    assert '<details class="dose-sums">' in folded
+    assert re.search(r"This week in all: time [\w ]+, hang time \d+ s", words(folded))
+    assert '<details class="dose-sums" open>' in client_of(coach).get(reverse("doses", args=[athlete.id])).text
+
+
 def test_every_figure_has_a_source(coach, athlete):
     pass_step(coach, athlete, "pullover-3")
     panel = doses_panel(athlete=athlete, now=timezone.now(), viewer_is_staff=True)
