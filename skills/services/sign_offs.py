@@ -79,9 +79,9 @@ class _Case:
 def sign_off(*, by: Membership, athlete: Athlete, step: StepPage, decision: Decision) -> SignOff:
     """Record a decision, with the evidence it rests on, and open or finish the step accordingly.
 
-    A decision whose id is stored already is given back as it is. Raises SignOffRefusedError: no right, no
-    clearance or reason, risk notes that were not read, a gate that does not wait, a caution, an id that stands for
-    another decision.
+    A decision whose id is stored already is given back as it is. Raises SignOffRefusedError: no right, a pass of the
+    signer's own, no clearance or reason, risk notes that were not read, a gate that does not wait, a caution, an id
+    that stands for another decision.
     """
     with transaction.atomic():
         locked = lock_athlete(athlete.id)
@@ -127,11 +127,21 @@ def _mistakes_in_form(case: _Case) -> list[Mistake]:
     mistakes = []
     if sentence := why_not_signing(case.by, case.now, case.step.skill_slug):
         mistakes.append(Mistake("decision", sentence))
+    if case.passes and _is_own(case):
+        mistakes.append(Mistake("decision", "Nobody passes themselves: another coach decides this."))
     if case.passes and case.decision.clearance not in SignOff.Clearance.values:
         mistakes.append(Mistake("clearance", "Choose under what supervision: spotted, coach present or alone."))
     if not case.passes and not case.decision.reason.strip():
         mistakes.append(Mistake("reason", "Give the reason in a few words: it is kept with the decision."))
     return mistakes
+
+
+def _is_own(case: _Case) -> bool:
+    """Whether who signs is the athlete, by whichever of the roles that they have here."""
+    if case.by.person_id == case.athlete.person_id:
+        return True
+    log_ins = Membership.objects.filter(gym=case.by.gym_id, athlete=case.athlete, role=Membership.Role.ATHLETE)
+    return log_ins.filter(account=case.by.account_id, ended_at=None).exists()
 
 
 def _why_not_now(case: _Case) -> str:

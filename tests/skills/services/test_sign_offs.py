@@ -99,6 +99,25 @@ def test_only_who_may_sign_off_signs(coach: Membership, coach_two: Membership, a
     assert "right to sign off" in _refused(coach_two, athlete, "pullover-3a", "entrance")["decision"]
 
 
+@pytest.mark.parametrize("came", ["staff first", "athlete first"])
+def test_nobody_passes_themselves(coach: Membership, coach_two: Membership, athlete: Athlete, came: str) -> None:
+    """A coach who practises here is passed by another one, at either gate; against oneself one may decide."""
+    if came == "staff first":
+        own = {"account": coach.account, "person": athlete.person, "role": "athlete", "athlete": athlete}
+        Membership.objects.create(gym=coach.gym, **own)
+    else:
+        Membership.objects.filter(pk=coach.pk).update(person=athlete.person)
+        coach.refresh_from_db()
+    Membership.objects.filter(pk=coach_two.pk).update(may_sign_off=True)
+    coach_two.refresh_from_db()
+    reach(coach_two, athlete, "pullover-3a")
+    with pytest.raises(SignOffRefusedError, match="Nobody passes themselves"):
+        decide(coach, athlete, "pullover-3a", "entrance", clearance="alone")
+    decide(coach_two, athlete, "pullover-3a", "entrance")
+    decide(coach, athlete, "pullover-3a", "entrance", decision="revoked", reason="Not today.")
+    assert standing_now(athlete, "pullover-3a").base == "closed"
+
+
 def test_not_yet_sends_the_athlete_back_to_work_until_there_is_new_evidence(
     coach: Membership, athlete: Athlete
 ) -> None:
