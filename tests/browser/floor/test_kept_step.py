@@ -142,3 +142,23 @@ def test_who_comes_anew_comes_with_the_next_step_and_the_kept_try_is_two_taps_aw
     tablet.tap(fault_word(tablet))
     expect(tablet.logged).to_contain_text(re.compile(rf"Stored: 5\.\d s, {FAULT}"))
     assert stands(athlete) == BACK
+
+
+@pytest.mark.parametrize("screen", [TABLET, PHONE], ids=["upright", "phone"])
+def test_a_step_that_another_tablet_passes_is_not_changed_under_a_finger(
+    *, tablet_of: Opened, session: TrainingSession, coach: Membership, athlete: Athlete, screen: Device
+) -> None:
+    tablet = tablet_of(coach, device=screen)
+    tablet.in_class(session, f"/athlete/{athlete.id}")
+    expect(tablet.clock).to_contain_text(step_of(athlete.gym, FIRST).name)
+    before = top_of(tablet.clock)
+    log(coach, athlete, FIRST, 5.2, session=session)
+    answered(tablet, athlete)
+    expect(go_on(tablet)).to_contain_text(step_of(athlete.gym, NEXT).name)
+    expect(tablet.clock).to_contain_text(step_of(athlete.gym, FIRST).name)
+    assert top_of(tablet.clock) == pytest.approx(before, abs=0.5)
+    clock(tablet, 2.25)
+    expect(tablet.logged).to_contain_text("Stored: 2.2 s")
+    tablet.tap(go_on(tablet))
+    expect(tablet.clock).to_contain_text(step_of(athlete.gym, NEXT).name)
+    assert Attempt.objects.get(session=session, hold_tenths=22).step.code == FIRST

@@ -48,9 +48,19 @@ test("it stays for that athlete alone", () => {
   assert.equal(look(tile("two")).step.id, "two");
 });
 
-test("before anything was kept the panel follows the tile", () => {
+test("what another tablet brings into hand comes when a hand goes on, and not under a finger", () => {
   assert.equal(look(tile("one")).step.id, "one");
+  const { step, next } = look(tile("two"));
+  assert.deepEqual([step.id, next.id], ["one", "two"]);
+  goOn("a");
   assert.equal(look(tile("two")).step.id, "two");
+});
+
+test("a step that was not known yet comes with the first answer", () => {
+  assert.equal(look(tile(null, { isUnknown: true })).step, null);
+  assert.equal(look(tile("one", { isUnknown: true })).step.id, "one"); // the class's own, by the tablet's memory
+  assert.equal(look(tile("two")).step.id, "two");
+  assert.equal(look(tile("one")).step.id, "two");
 });
 
 test("what was typed keeps its step, also when somebody else was looked at meanwhile", () => {

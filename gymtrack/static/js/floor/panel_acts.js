@@ -140,6 +140,7 @@ export async function move(context, row, athlete, moment) {
 /** Another step in hand, for the rest of the class. */
 export async function chooseStep(context, step, moment) {
   const { app, athlete, session } = context;
+  stayAt(athlete, step);
   const words = stepName(app.state.today.steps.find(({ id }) => id === step));
   const after = needs(app.state.entries, { session: session.id, athlete });
   await keep(context, {

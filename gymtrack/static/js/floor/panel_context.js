@@ -1,7 +1,8 @@
 // What the panel shows and its taps are about: one athlete, the step of the try, what is known of both.
 //
-// The server's answer to a try may move the athlete on to another step. What was just kept must stay under the finger
-// all the same: the panel stands at the step of the last try until a hand goes on from there or leaves the athlete.
+// The server's answer to a try, another tablet or a class that goes on may bring another step in hand. A finger on its way
+// to the clock must not start that one, and what was just kept must stay under it: the panel stands at the step that it
+// showed first, or that of the last try, until a hand goes on from there or leaves the athlete.
 
 import { freshDraft, isTouched } from "./draft.js";
 import { helpOf, rowsOf, stepsById } from "./model.js";
@@ -25,12 +26,13 @@ export function goOn(athlete) {
   drafts.delete(athlete);
 }
 
-/** The step of a try: that of a clock that runs, of what was begun, of the try just kept, else the one in hand. */
+/** The step of a try: that of a clock that runs, of what was begun, else where the panel stands. */
 function stepOn(app, tile) {
+  if (stay?.athlete !== tile.id && tile.step && !tile.isUnknown) stayAt(tile.id, tile.step);
   const kept = drafts.get(tile.id);
   const begun = kept && (kept.isClosedTry || isTouched(kept)) ? kept.step : null;
-  const stood = stay?.athlete === tile.id ? stay.step : null;
-  return app.clocks.stepOf(tile.id) ?? begun ?? stood ?? tile.step;
+  const stood = stay?.athlete === tile.id ? stay.step : tile.step;
+  return app.clocks.stepOf(tile.id) ?? begun ?? stood;
 }
 
 function draftOf(tile, step, rows) {
