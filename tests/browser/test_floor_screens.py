@@ -149,11 +149,11 @@ def test_a_second_coach_takes_over_without_a_network_and_is_confirmed_later(
     floor.go("#/coach")
     floor.take_over(owner, OTHER_CODE)
     expect(floor.holder).to_have_text(owner.person.full_name)
-    expect(floor.page.locator("[data-slot=notice]")).to_contain_text("Not confirmed yet who holds this tablet")
+    expect(floor.page.locator("[data-slot=unsure]")).to_have_text("not confirmed: type the code")
     expect(floor.page.locator(".tile")).to_have_count(2)  # back at the place that it was taken over from
     assert not HandOver.objects.filter(coach=owner).exists()
     floor.page.context.set_offline(False)
-    expect(floor.page.locator("[data-slot=notice]")).to_be_hidden()
+    expect(floor.page.locator("[data-slot=unsure]")).to_be_hidden()
     claimed = HandOver.objects.get(coach=owner)
     assert claimed.claimed_at is not None
     assert claimed.claimed_at <= claimed.confirmed_at

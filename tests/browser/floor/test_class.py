@@ -246,7 +246,7 @@ def middle_third(tablet: Tablet, people: list[Athlete], owner: Membership, felt:
     expect(tablet.tile(people[8])).to_contain_text("3.3 s")
     tablet.go("#/coach")
     type_code(tablet, owner, OTHER_CODE)
-    expect(page.locator("[data-slot=notice]")).to_contain_text("Not confirmed yet who holds this tablet")
+    expect(page.locator("[data-slot=unsure]")).to_have_text("not confirmed: type the code")
     tablet.hold(people[9], 4.45)
     note(felt, tablet, people[9], 44)
     page.get_by_text("More: it hurt").tap()

@@ -6,12 +6,13 @@ from datetime import timedelta
 import pytest
 from django.http import HttpResponse, HttpResponseRedirect
 from django.utils import timezone
-from playwright.sync_api import Response, expect
+from playwright.sync_api import Locator, Response, expect
 
 from athletes.models import Athlete, HandOver, Membership
 from athletes.services.coach_codes import set_code
 from skills.api.floor_acts import FloorActs
 from skills.models import Attempt, SignOff, TrainingSession
+from tests.browser.devices import PHONE, TABLET, Device
 from tests.browser.floor.tablet import Opened, Tablet
 from tests.factories.athletes import PASSWORD
 from tests.factories.skills import library, log, reach, start_class, step_of
@@ -27,6 +28,12 @@ def stored() -> list[int | None]:
     return [row.hold_tenths for row in Attempt.objects.filter(void=None).order_by("happened_at")]
 
 
+def top_of(target: Locator) -> float:
+    """Return where it begins on the whole page, in CSS pixels."""
+    found: float = target.evaluate("(node) => node.getBoundingClientRect().top + scrollY")
+    return found
+
+
 def type_code(tablet: Tablet, coach: Membership, code: str = CODE) -> None:
     tablet.tap(tablet.page.locator(f"[data-do=choose-coach][data-coach='{coach.id}']"))
     for digit in code:
@@ -37,6 +44,7 @@ def type_code(tablet: Tablet, coach: Membership, code: str = CODE) -> None:
 # ---- Who holds the tablet ----------------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("screen", [TABLET, PHONE], ids=["upright", "phone"])
 def test_a_hand_over_that_runs_out_asks_for_the_code_and_goes_on_in_the_same_place(
     *,
     tablet_of: Opened,
@@ -44,25 +52,30 @@ def test_a_hand_over_that_runs_out_asks_for_the_code_and_goes_on_in_the_same_pla
     coach: Membership,
     athlete: Athlete,
     minor: Athlete,
+    screen: Device,
     lost_network: LostNetwork,
 ) -> None:
-    tablet = tablet_of(coach)
+    tablet = tablet_of(coach, device=screen)
     tablet.in_class(session)
+    top = top_of(tablet.tile(athlete))
     tablet.context.set_offline(True)
     tablet.hold(athlete, 2.25)
     HandOver.objects.update(until_at=timezone.now() - timedelta(seconds=1))
     tablet.context.set_offline(False)
-    notice = tablet.page.locator("[data-slot=notice]")
-    expect(notice).to_contain_text("Not confirmed yet who holds this tablet: what you log waits here.")
+    unsure = tablet.page.locator("[data-slot=unsure]")
+    expect(unsure).to_have_text("not confirmed: type the code")
+    tablet.go(f"#/class/{session.id}")
+    assert top_of(tablet.tile(athlete)) == top  # nothing moves in the middle of a class
     tablet.hold(minor, 3.15)
     expect(tablet.logged).to_contain_text("Kept: 3.1 s")
     expect(tablet.stand).to_contain_text("2 waiting")
     before, place = tablet.waiting(), tablet.page.url
     assert [entry["body"]["hold_tenths"] for entry in before] == [22, 31]
     assert stored() == []
-    tablet.tap(tablet.page.locator("[data-slot=confirm]"))
+    tablet.tap(tablet.page.locator("[data-slot=who]"))
+    expect(tablet.page.locator("[data-slot=notice]")).to_contain_text("what you log waits here")
     type_code(tablet, coach)
-    expect(notice).to_be_hidden()
+    expect(unsure).to_be_hidden()
     expect(tablet.stand).to_have_text("Everything stored")
     assert tablet.page.url == place
     expect(tablet.logged).to_contain_text("Stored: 3.1 s")

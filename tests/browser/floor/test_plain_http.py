@@ -30,7 +30,7 @@ HOST: Final = "gym.example"  # RFC 6761: nobody's name
 CODE: Final = "402917"
 OTHER_CODE: Final = "918273"
 PLAIN: Final = "This tablet is not on https: do not reload this page while something waits or a clock runs."
-UNCONFIRMED: Final = "Not confirmed yet who holds this tablet: what you log waits here."
+UNCONFIRMED: Final = "not confirmed: type the code"
 # A header of every page that a browser heeds on https alone; it says so of each page over plain http.
 UNHEEDED: Final = "The Cross-Origin-Opener-Policy header has been ignored"
 LATER: Final = "**/floor/screens.js*"
@@ -221,12 +221,14 @@ def test_a_hand_over_without_a_network_takes_away_no_warning(
     expect(tablet.page.locator(f"[data-coach='{owner.id}']")).to_be_enabled()
     tablet.context.set_offline(True)
     type_code(tablet, owner, OTHER_CODE)
-    expect(notice(tablet)).to_have_text(f"{UNCONFIRMED} {PLAIN}")
+    unsure = tablet.page.locator("[data-slot=unsure]")
+    expect(unsure).to_have_text(UNCONFIRMED)
+    expect(notice(tablet)).to_have_text(PLAIN)  # as high as it was
     tablet.hold(athlete, 2.25)
     expect(tablet.stand).to_contain_text("1 waiting")
     tablet.context.set_offline(False)
     expect(tablet.stand).to_have_text("Everything stored")
-    expect(notice(tablet)).to_have_text(PLAIN)
+    expect(unsure).to_be_hidden()
     assert stored() == [(athlete, 22)]
     assert Attempt.objects.get().logged_by == owner
     assert HandOver.objects.get(coach=owner).claimed_at is not None

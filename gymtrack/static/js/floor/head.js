@@ -12,10 +12,9 @@ const UNCONFIRMED = "Not confirmed yet who holds this tablet: what you log waits
 const PLAIN = "This tablet is not on https: do not reload this page while something waits or a clock runs.";
 const MEMORY = "This browser keeps nothing: what is entered is lost when the page is closed.";
 
-function noticeOf({ isShut, isDurable, plain, holders, holder, hasNews }) {
+function noticeOf({ isShut, isDurable, plain, isUnconfirmed, hasNews }) {
   if (isShut) return SHUT;
   if (!isDurable) return MEMORY;
-  const isUnconfirmed = holder && holders[holder] && !holders[holder].confirmed;
   if (isUnconfirmed || plain) return [isUnconfirmed && UNCONFIRMED, plain && PLAIN].filter(Boolean).join(" ");
   return hasNews ? "A newer version of this board is ready." : "";
 }
@@ -39,21 +38,25 @@ function unmark() {
 
 export const head = {
   update({ state, isTiming, params }) {
-    const hasNews = state.hasNews && !params.session; // not in the middle of a class: the line would move all of it
+    const isInClass = Boolean(params.session); // a line that comes in the middle of it would move all of it
+    const hasNews = state.hasNews && !isInClass;
     const { waiting, refused } = counts(state.entries);
     const { today, holder, holders, online, board } = state;
+    const isUnsure = Boolean(holder && !holders[holder]?.confirmed);
+    const isUnconfirmed = isUnsure && !isInClass;
     const stand = { at: board?.at ?? today?.at, zone: today?.gym.time_zone, isOnline: online, waiting, refused };
     fill(bar(), {
       gym: state.tablet?.gym?.name ?? "Floor board",
       holder: holders[holder]?.name ?? "",
-      notice: noticeOf({ ...state, hasNews }),
+      unsure: isUnsure && isInClass ? "not confirmed: type the code" : "",
+      notice: noticeOf({ ...state, isUnconfirmed, hasNews }),
     });
     write(slot(bar(), "stand"), standWords(stand) || (today ? "Everything stored" : "Nothing waits"));
     show(slot(bar(), "stand"), true); // a link, and so no link before it has words
     bar().toggleAttribute("data-away", !online);
     bar().toggleAttribute("data-refused", refused > 0);
     show(slot(bar(), "who"), Boolean(holder));
-    show(slot(bar(), "confirm"), Boolean(holder && !holders[holder]?.confirmed));
+    show(slot(bar(), "confirm"), isUnconfirmed);
     show(slot(bar(), "update"), hasNews && !waiting && !isTiming);
   },
 
