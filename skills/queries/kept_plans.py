@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from skills.core.rotation.asks import Ask, Plan, Post, Seat
 from skills.core.rotation.written import read_ask, read_plan
-from skills.models import ClassPlan, RotationMark, TrainingSession
+from skills.models import ClassPlan, TrainingSession
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +92,3 @@ def last_shape_of(session: TrainingSession) -> ClassPlan | None:
     """Return the last plan of the session, or of the last one of this name: it has the usual lengths; one query."""
     rows = ClassPlan.objects.filter(gym=session.gym_id, session__name=session.name)
     return rows.filter(session__starts_at__lte=session.starts_at).order_by("-session__starts_at", "-number").first()
-
-
-def rotation_to_plan(session: TrainingSession, whole: WholePlan) -> int:
-    """Return the rotation from which a class is planned again: the one after the last that was begun; one query."""
-    mark = RotationMark.objects.filter(gym=session.gym_id, session=session).order_by("-happened_at", "-pk").first()
-    begun = mark.rotation + 1 if mark else 0
-    return min(max(begun, whole.last.first if mark is None else 0), whole.rotations - 1)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
+from unicodedata import bidirectional
 from uuid import UUID
 
 from athletes.models import Athlete, Gym
@@ -17,6 +18,7 @@ from skills.models import TrainingSession, WorkPlace
 from skills.queries.bars import checks_on_day, place_of, standing_checks
 from skills.queries.books import Book, StepPage
 from skills.queries.class_doses import class_doses
+from skills.queries.class_runs import ClassRun
 from skills.queries.kept_plans import WholePlan
 from skills.showing.bars import check_words
 from skills.showing.lengths import Lengths
@@ -61,11 +63,15 @@ class ShownStation:
 
 @dataclass(frozen=True, slots=True)
 class ShownRotation:
-    """One rotation; `number` counts from 1, as people do, and `at` from 0. `empty` names stations without anybody."""
+    """One rotation; `number` counts from 1, as people do, and `at` from 0. `empty` names stations without anybody.
+
+    `begins` is when it began or will begin, None for one that is over; `now` whether it runs.
+    """
 
     at: int
     number: int
-    begins: datetime
+    begins: datetime | None
+    now: bool
     sets: tuple[SetBar, ...]
     stations: tuple[ShownStation, ...]
     idle: tuple[PlacedPerson, ...]
@@ -92,8 +98,8 @@ class Names:
 
     @property
     def labels(self) -> Mapping[str, str]:
-        """People as number and name."""
-        return {key: who.label for key, who in self.people.items()}
+        """People as number and name, each kept together within a sentence whichever way it is written."""
+        return {key: _held_together(who.label) for key, who in self.people.items()}
 
     @property
     def stations(self) -> Mapping[str, str]:
@@ -115,10 +121,10 @@ def names_in(whole: WholePlan | None, gym: Gym, now: datetime, more: Collection[
     )
 
 
-def shown_plan(book: Book, session: TrainingSession, whole: WholePlan, names: Names, now: datetime) -> ShownPlan:
-    """Return the plan that stands, told; a number of queries that does not grow."""
-    telling = _Telling(book, session, whole, names, now)
-    last = whole.last
+def shown_plan(book: Book, session: TrainingSession, run: ClassRun, names: Names, now: datetime) -> ShownPlan:
+    """Return the plan that stands, told, with where in it the class is; a number of queries that does not grow."""
+    telling = _Telling(book, session, run, names, now)
+    whole, last = run.whole, run.whole.last
     return ShownPlan(
         number=last.row.number,
         made=f"{last.row.recorded_at.astimezone(session.gym.zone):%H:%M}, {last.row.made_by.person.full_name}",
@@ -131,12 +137,18 @@ def shown_plan(book: Book, session: TrainingSession, whole: WholePlan, names: Na
 class _Telling:
     """What telling a plan needs, read once."""
 
-    def __init__(self, book: Book, session: TrainingSession, whole: WholePlan, names: Names, now: datetime) -> None:
-        self.book, self.session, self.whole, self.names = book, session, whole, names
+    def __init__(self, book: Book, session: TrainingSession, run: ClassRun, names: Names, now: datetime) -> None:
+        self.book, self.session, self.whole, self.names = book, session, run.whole, names
+        self.clock, self.begins = run.clock, {turn.rotation: turn.at for turn in run.clock.turns}
         self.lengths = Lengths(session.gym.units)
         self.checks = {check.of_id: check for check in standing_checks(checks_on_day(session.gym, now))}
         self.doses = self._read_doses(now)
-        self.fixed = {(p.rotation + k.first, p.person) for k in whole.plans for p in k.ask.pins}
+        self.fixed = {
+            (at, pin.person)
+            for at in range(self.whole.rotations)
+            for pin in self.whole.of(at).ask.pins
+            if pin.rotation + self.whole.of(at).first == at
+        }
 
     def _read_doses(self, now: datetime) -> Mapping[tuple[UUID, str], Portion | None]:
         seats = [seat for at in range(self.whole.rotations) for seat in self.whole.seats(at)]
@@ -145,14 +157,13 @@ class _Telling:
         return class_doses(self.book, self.session, list(people.select_related("person", "gym")), codes, now)
 
     def rotation(self, at: int) -> ShownRotation:
-        row = self.whole.last.row
-        minutes = row.warm_up_minutes + at * row.rotation_minutes
         stations = [self._station(at, station) for station in self.whole.of(at).ask.stations]
         empty = [station.name for station in stations if not station.people]
         return ShownRotation(
             at=at,
             number=at + 1,
-            begins=self.session.starts_at + timedelta(minutes=minutes),
+            begins=None if self.clock.rotation > at else self.begins.get(at),
+            now=self.clock.running == at,
             sets=tuple(self._sets(at)),
             stations=tuple(stations),
             idle=tuple(self._idle(key) for key in self.whole.idle(at)),
@@ -238,6 +249,12 @@ class _Telling:
         if idle:
             who = listed([labels[key] for key in dict.fromkeys(idle)])
             yield f"Without a place in {counted(len(idle), 'turn')} altogether: {who}."
+
+
+def _held_together(label: str) -> str:
+    """Return a name that is written from right to left isolated from what stands around it (UAX #9, FSI and PDI)."""
+    turned = any(bidirectional(sign) in {"R", "AL"} for sign in label)
+    return f"\u2068{label}\u2069" if turned else label
 
 
 def step_words(book: Book, code: str) -> str:

@@ -12,7 +12,7 @@ from skills.models import TrainingSession
 from skills.queries.books import Book
 from skills.queries.class_plans import Crowd, crowd_of, stands_of
 from skills.queries.kept_plans import WholePlan
-from skills.showing.class_plans import Names, names_in
+from skills.showing.class_plans import Names, names_in, step_words
 from skills.showing.plan_words import left_out_words, listed
 
 
@@ -62,5 +62,5 @@ def _changed(crowd: Crowd, whole: WholePlan, names: Names) -> str:
 
 def _left_out(book: Book, crowd: Crowd, names: Names) -> Iterator[str]:
     for left in crowd.left_out:
-        paused, stopped = ([book.steps[code].label for code in codes] for codes in (left.paused, left.stopped))
+        paused, stopped = ([step_words(book, code) for code in codes] for codes in (left.paused, left.stopped))
         yield left_out_words(names.labels[str(left.athlete.id)], paused, stopped, left.lacking)

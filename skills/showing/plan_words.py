@@ -23,7 +23,7 @@ ROLES: Final[Mapping[str, str]] = {
     "accessory": "side drill",
     "test": "to be shown to a coach",
 }
-_FEW: Final = 4
+_FEW: Final = 3
 _IN_TURN: Final = (
     "Nothing was found in time, so people take turns at the places here as they come. There are likely better plans: "
     "plan again in a moment."

@@ -24,7 +24,8 @@ from skills.forms.class_plans import PlanForm, first_values, read_words, said_fi
 from skills.forms.plan_moves import Desk, clash_moves, moves_of
 from skills.queries.books import book_of
 from skills.queries.class_asks import words_of
-from skills.queries.kept_plans import last_shape_of, rotation_to_plan, whole_plan_of
+from skills.queries.class_runs import run_of
+from skills.queries.kept_plans import last_shape_of
 from skills.services import class_plans as service
 from skills.services.planning import ClashingRulesError, NoPlanInTimeError
 from skills.services.sessions import SessionEndedError
@@ -35,18 +36,24 @@ from skills.showing.plan_words import CAUTIONS, rule_words
 if TYPE_CHECKING:
     from skills.core.rotation.clashes import Rule
     from skills.models import TrainingSession
+    from skills.queries.class_runs import ClassRun
     from skills.queries.kept_plans import WholePlan
     from skills.showing.class_plans import Names
 
 
 @dataclass(frozen=True, slots=True)
 class _Table:
-    """What lies before who plans: the class, its plans, what stands in the form at first, what was said."""
+    """What lies before who plans: the class as it is run, what stands in the form at first, what was said."""
 
     session: TrainingSession
-    whole: WholePlan | None
+    run: ClassRun | None
     values: Mapping[str, Any]
     words: Words
+
+    @property
+    def whole(self) -> WholePlan | None:
+        """The plans that were made."""
+        return self.run.whole if self.run else None
 
     def form(self, data: Mapping[str, Any] | None = None) -> PlanForm:
         rotations = self.whole.rotations if self.whole else 0
@@ -55,10 +62,15 @@ class _Table:
 
 def _table(request: MemberRequest, session_id: UUID) -> _Table:
     session = access_session(request.member, session_id)
-    whole = whole_plan_of(session)
-    first = rotation_to_plan(session, whole) if whole else 0
-    values = first_values(request.member, whole, last_shape_of(session), first)
-    return _Table(session, whole, values, words_of(whole) if whole else Words())
+    run = run_of(session, timezone.now())
+    whole = run.whole if run else None
+    values = first_values(request.member, whole, last_shape_of(session), _next(run) if run else 0)
+    return _Table(session, run, values, words_of(whole) if whole else Words())
+
+
+def _next(run: ClassRun) -> int:
+    """Return the rotation from which a class is planned again: the next one, the last one while it runs."""
+    return 0 if run.clock.is_over else min(run.clock.rotation + 1, run.whole.rotations - 1)
 
 
 @require_safe
@@ -151,7 +163,7 @@ def _page(
         "session": session,
         "form": form,
         "news": news,
-        "plan": shown_plan(book, session, table.whole, names, now) if table.whole else None,
+        "plan": shown_plan(book, session, table.run, names, now) if table.run else None,
         "said": [rule_words(rule, names.stations, names.labels) for rule in rules],
         "fields": said_fields(words),
         "clash": _clash(clash, form, words, names) if clash else (),

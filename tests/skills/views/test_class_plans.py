@@ -1,7 +1,7 @@
 """Pages of a class plan: having it made, moving people in it, what clashes, what is left out."""
 
 import re
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 import time_machine
@@ -128,10 +128,13 @@ def test_somebody_is_fixed_and_freed_by_a_tap(client_of, coach, session, athlete
     page = client.post(reverse("class_plan_make", args=[session.id]), fields, follow=True)
     assert page.redirect_chain == [(f"/sessions/{session.id}/plan/#rotation-2", 303)]
     assert "1 Ada Berg is fixed at floor in rotation 2." in text_of(page)
+    assert text_of(page).count("1 Ada Berg fixed") == 1
     whole = whole_plan_of(session)
     assert [s.station for s in whole.seats(1) if s.person == str(ada.id)] == [str(hall["floor"].id)]
     freed = fields_of(client.get(person), "No longer fixed")
-    assert "is fixed at" not in text_of(client.post(reverse("class_plan_make", args=[session.id]), freed, follow=True))
+    page = text_of(client.post(reverse("class_plan_make", args=[session.id]), freed, follow=True))
+    assert "is fixed at" not in page
+    assert "1 Ada Berg fixed" not in page
     assert words_of(whole_plan_of(session)).pins == ()
 
 
@@ -314,4 +317,28 @@ def test_a_plan_costs_as_many_queries_for_many_as_for_one(client_of, coach, athl
         with CaptureQueriesContext(connection) as asked:
             plan_page(client, session)
         counts.append(len(asked))
-    assert counts == [33, 33]
+    assert counts == [34, 34]
+
+
+def test_planning_again_starts_with_the_next_rotation(client_of, coach, session):
+    client = client_of(coach)
+    make(client, session)
+    assert plan_page(client, session).context["form"]["first_rotation"].value() == 0
+    with time_machine.travel(timezone.now() + timedelta(minutes=12)):
+        response = plan_page(client, session)
+        assert response.context["form"]["first_rotation"].value() == 1
+        page = text_of(response)
+        assert "Rotation 1 now, since 17:10" in page
+        assert "Rotation 2 from 17:25" in page
+    with time_machine.travel(timezone.now() + timedelta(minutes=27)):
+        response = plan_page(client, session)
+        assert response.context["form"]["first_rotation"].value() == 1
+        assert "Rotation 1 over" in text_of(response)
+
+
+def test_a_name_from_right_to_left_leaves_a_sentence_as_it_is(client_of, coach, hall):
+    library(coach.gym)
+    people = [make_athlete(coach.gym, name) for name in ("مريم العلي", "Bo Chen", "Cara Dahl", "Dev Eze")]
+    make_plan(coach, session := start_class(coach, *people))
+    unmark_present(by=coach, session=session, athlete=people[0])
+    assert "Since it was planned \u20681 مريم العلي\u2069 went" in text_of(plan_page(client_of(coach), session))
