@@ -28,7 +28,7 @@ from gymtrack.lib.joining import Joined, JoiningError, joined
 from gymtrack.lib.squeezing import squeezed_script, squeezed_styles
 from skills.core.pain import DIZZY, PLACES, SIDES
 
-_STYLES: Final = ("vendor/pico@2.1.1/pico.floor.css", "css/base.css", "css/board.css")
+_STYLES: Final = ("vendor/pico@2.1.1/pico.floor.css", "css/base.css", "css/board.css", "css/run.css")
 _MARGIN: Final = re.compile(r"^[ \t\n]+", re.MULTILINE)
 _SCRIPT: Final = "text/javascript"
 _ENTRY: Final = "floor/app.js"

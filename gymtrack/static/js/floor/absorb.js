@@ -1,6 +1,7 @@
 // What an answer of the server changes in what the page knows. Pure: each returns what takes the place of the old.
 
 import { guestName } from "./names.js";
+import { marked } from "./rotation.js";
 
 const replaced = (rows, news) => {
   const of = new Map(news.map((row) => [row.id, row]));
@@ -18,6 +19,7 @@ export function boardAfter(board, answer, entries) {
     ...board,
     at: answer.at,
     session: stored.reduce(sessionAfter, board.session),
+    plan: board.plan && planAfter(board.plan, answer, stored),
     tiles: replaced(board.tiles, answer.tiles ?? []),
     log: newestFirst(replaced(board.log, answer.log ?? [])),
   };
@@ -29,6 +31,13 @@ const isOf = (session, entries) => entries.every(({ body }) => !body.session || 
 function storedOf(answer, entries) {
   const ids = new Set(answer.receipts.filter(({ status }) => status === "stored").map(({ id }) => id));
   return entries.filter(({ id }) => ids.has(id));
+}
+
+/** A plan after taps on its clock: each counts from the moment that the server made of it. */
+function planAfter(plan, answer, stored) {
+  const moments = new Map(answer.receipts.map(({ id, happened_at: at }) => [id, at]));
+  const taps = stored.filter(({ kind }) => kind === "rotation");
+  return taps.reduce((now, { id, body }) => marked(now, { at: moments.get(id), rotation: body.rotation }), plan);
 }
 
 function sessionAfter(session, { id, kind, body, device_at: at }) {

@@ -6,6 +6,7 @@ import { placesOf, presentOf, sessionOf, tilesOf } from "./model.js";
 import { panel } from "./panel_screen.js";
 import { roster } from "./roster_screen.js";
 import { classPlace } from "./routes.js";
+import { goRotation, openStrip, shutStrip, updateStrip } from "./run_strip.js";
 import { keepLines, keepRoom } from "./steady.js";
 import { briefly, stepName } from "./words.js";
 
@@ -48,6 +49,7 @@ function linesOf(app, tile) {
     name: tile.name,
     alone: tile.name ? "" : "Athlete ",
     skin: tile.skin,
+    turn: tile.turn,
     step: stepName(step) || (tile.isUnknown ? "Step not known yet" : "All open steps are passed"),
     missing: tile.isHere ? briefly(missing) : "not here any more",
     cue: [tile.cue_now && `“${tile.cue_now}”`, tile.note].filter(Boolean).join(" · "),
@@ -130,11 +132,15 @@ export const screen = {
     root.append(clone("screen-board"));
     side = openedOf = null;
     shownAs.clear();
+    openStrip(app, root);
   },
+
+  close: () => shutStrip(),
 
   update(app, root, params) {
     const session = sessionOf(app.state, params.session);
     const tiles = tilesOf(app.state, session, placesIn(app.state, session));
+    updateStrip(app, root, session);
     updateHead(app, root, params, session, tiles.filter(({ isHere }) => isHere).length);
     keyed(root.querySelector("#tiles"), tiles, {
       keyOf: ({ id }) => id,
@@ -165,6 +171,8 @@ export const screen = {
   },
 
   tap(app, node, moment) {
+    const by = { "next-rotation": 1, "rotation-before": -1 }[node.dataset.do];
+    if (by) return void goRotation(app, by, moment).catch(() => {});
     side?.tap?.(app, node, moment);
   },
 };

@@ -3,6 +3,7 @@
 // server's word, as of its last answer.
 
 import { guestName } from "./names.js";
+import { clockOf, doingOf, marked, turnWords } from "./rotation.js";
 import { attemptWords, cuesOf } from "./words.js";
 
 const RESULT = [
@@ -197,9 +198,28 @@ export function barCheckOf({ today, entries, holders, holder, offsetMs }, now = 
   return [...waiting.reverse(), ...(today?.bar_checks ?? [])].find(isOfToday) ?? null;
 }
 
-/** The step that a coach put into somebody's hand on this device, and the server has not yet; else undefined. */
-const chosenOf = (entries, athlete) =>
-  ofKind(counting(entries), "step").findLast(({ body }) => body.athlete === athlete)?.body.step;
+/**
+ * The step that a coach put into somebody's hand on this device, since a moment if one is given, and the server has not
+ * yet; else undefined.
+ */
+const chosenOf = (entries, athlete, since) => {
+  const isFresh = (entry) => !since || Date.parse(momentOf(entry)) >= Date.parse(since);
+  return ofKind(counting(entries), "step").findLast((entry) => entry.body.athlete === athlete && isFresh(entry))?.body.step;
+};
+
+/** Now, by the server's clock as far as it was heard: milliseconds. */
+export const nowOf = ({ offsetMs }) => Date.now() + (offsetMs ?? 0);
+
+/** The plan of a class: the server's, with the taps on its clock that the server has not yet; null where it has none. */
+export function planOf({ board, entries }, session) {
+  const plan = session && board?.session.id === session.id ? (board.plan ?? null) : null;
+  const taps = plan ? ofKind(counting(entries), "rotation").filter(({ body }) => body.session === session.id) : [];
+  return taps.reduce((now, entry) => marked(now, { at: momentOf(entry), rotation: entry.body.rotation }), plan);
+}
+
+/** The rotation's step, where the server told the tile in another one; by a plan and where it is now. */
+const stepByPlan = (plan, clock, athlete) =>
+  clock && clock.rotation !== plan.rotation ? doingOf(plan, athlete, clock.shown)?.step : null;
 
 /** All tiles of a class in their places. */
 export function tilesOf(state, session, places) {
@@ -208,14 +228,17 @@ export function tilesOf(state, session, places) {
   const people = new Map(athletesOf(state).map((athlete) => [athlete.id, athlete]));
   const isTold = Boolean(session) && state.board?.session.id === session.id;
   const told = new Map((isTold ? state.board.tiles : []).map((tile) => [tile.id, tile]));
+  const plan = planOf(state, session);
+  const clock = plan && clockOf(plan, nowOf(state));
   return places.map((id) =>
-    shown(state, session, { id, rows, told: told.get(id), person: people.get(id), isHere: present.has(id) }),
+    shown(state, session, { id, rows, told: told.get(id), person: people.get(id), isHere: present.has(id), plan, clock }),
   );
 }
 
-function shown(state, session, { id, rows, told, person, isHere }) {
+function shown(state, session, { id, rows, told, person, isHere, plan, clock }) {
   const tile = told ?? unknownTile(id, person, session);
-  const handed = withStep(tile, chosenOf(state.entries, id), session);
+  const planned = withStep(tile, stepByPlan(plan, clock, id), session);
+  const handed = withStep(planned, chosenOf(state.entries, id, clock?.since), session);
   const mine = rows.filter((row) => row.athlete === id);
   const last = mine.find((row) => !row.is_void && row.step === handed.step);
   const step = state.today?.steps.find((one) => one.id === handed.step);
@@ -226,6 +249,7 @@ function shown(state, session, { id, rows, told, person, isHere }) {
   return {
     ...handed,
     isHere,
+    turn: plan ? turnWords(plan, id, clock) : "",
     paused,
     isPaused: paused.has(handed.step),
     isHalted: halts.length > 0,
