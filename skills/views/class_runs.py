@@ -85,7 +85,8 @@ def class_rotation(request: MemberRequest, session_id: UUID) -> HttpResponseBase
 def _mark(request: MemberRequest, session: TrainingSession) -> None:
     rotation, mark_id = request.POST.get("rotation", ""), request.POST.get("id", "")
     if not rotation.isdecimal() or len(rotation) > len("999"):
-        raise Http404
+        messages.error(request, "Choose one of the plan’s rotations: nothing was begun.")
+        return
     try:
         mark_rotation(
             by=request.member,

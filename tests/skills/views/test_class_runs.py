@@ -218,7 +218,8 @@ def test_a_board_that_asks_hears_only_what_is_new(client_of, coach, session, at)
 def test_what_no_button_says_is_no_rotation(client_of, coach, session):
     client = client_of(coach)
     for nonsense in ("", "x", "-1", "9" * 40):
-        assert rotate(client, session, nonsense).status_code == 404
+        answer = client.post(reverse("class_rotation", args=[session.id]), {"rotation": nonsense}, follow=True)
+        assert "Choose one of the plan’s rotations: nothing was begun." in words(answer)
     assert rotate(client, session, 1, id="nonsense").status_code == 404
     answer = client.post(reverse("class_rotation", args=[session.id]), {"rotation": 9}, follow=True)
     assert "The plan has 3 rotations: choose one of these." in words(answer)
