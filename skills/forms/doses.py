@@ -20,7 +20,7 @@ _FIGURES = {"sets", "reps", "hold_seconds", "rest_seconds", "days"}
 
 
 def _number(label: str, least: int, most: int) -> forms.IntegerField:
-    sentence = f"{label}: a whole number from {least} to {most}."
+    sentence = f"A whole number from {least} to {most}."
     return forms.IntegerField(
         min_value=least,
         max_value=most,
@@ -70,7 +70,7 @@ class DoseForm(forms.Form):
         for name in _FIGURES & {*self.fields}:
             field = self.fields[name]
             field.required = asked  # to leave it out, or to take a change back, needs a reason alone
-            field.error_messages["required"] = f"{field.label}: how many?"
+            field.error_messages["required"] = "How many?"
 
     @staticmethod
     def initial_of(portion: Portion, week_on: date) -> dict[str, object]:

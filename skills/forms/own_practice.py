@@ -21,13 +21,13 @@ _FIELD_OF_MISTAKE = {"hold_tenths": "seconds"}
 
 
 def _number(label: str, most: int) -> forms.IntegerField:
-    sentence = f"{label}: a whole number from 1 to {most}."
+    sentence = f"A whole number from 1 to {most}."
     return forms.IntegerField(
         min_value=1,
         max_value=most,
         label=label,
         error_messages={
-            "required": f"{label}: how many?",
+            "required": "How many?",
             **dict.fromkeys(("invalid", "min_value", "max_value"), sentence),
         },
         widget=forms.NumberInput({"inputmode": "numeric", "autocomplete": "off"}),

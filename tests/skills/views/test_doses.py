@@ -86,12 +86,12 @@ def test_a_form_with_mistakes_comes_back_with_all_of_it_and_changes_nothing(clie
     place = reverse("dose_change", args=[athlete.id, "pullover-1"])
     answer = client_of(coach).post(place, form_of(athlete, sets="many", reps=99, reason=""))
     assert answer.status_code == 422
-    assert "Sets: a whole number from 1 to 20." in answer.text
-    assert "Holds in a set: a whole number from 1 to 50." in answer.text
+    assert "Sets : A whole number from 1 to 20." in words(answer.text)
+    assert "Holds in a set : A whole number from 1 to 50." in words(answer.text)
     assert "Say why, in a few words." in answer.text
     assert 'value="many"' in answer.text
     answer = client_of(coach).post(place, form_of(athlete, days=""))
-    assert "Days this week: how many?" in answer.text
+    assert "Days this week : How many?" in words(answer.text)
     assert not DoseChange.objects.exists()
 
 
@@ -245,7 +245,7 @@ def test_wrong_figures_come_back_with_what_was_typed(hers, athlete):
     answer = client.post(place, own_form(athlete, seconds="a while", sets=0))
     assert answer.status_code == 422
     assert "is not a length in seconds" in answer.text
-    assert "Holds: a whole number from 1 to 20." in answer.text
+    assert "Holds : A whole number from 1 to 20." in words(answer.text)
     assert 'value="a while"' in answer.text
     answer = client.post(place, own_form(athlete, practised_on=ahead))
     assert "That day lies ahead" in answer.text
