@@ -27,6 +27,7 @@ from skills.core.rotation.what_if import Change, Pair, Practice, changed
 from skills.core.rotation.written import written_ask
 from skills.queries.what_ifs import USUAL, PastClasses
 
+CHILD = (sys.executable, "-m", "skills.services.what_if_child")
 # Kept until they end, so that an ended one is asked for its exit and not left behind.
 _started: Final[list[subprocess.Popen[bytes]]] = []
 
@@ -164,10 +165,9 @@ def _at_work(gym: Gym) -> bool:
 
 def _spawn(asked: BinaryIO, answers: BinaryIO, lock: BinaryIO) -> None:
     _started[:] = [each for each in _started if each.poll() is None]
-    program = (sys.executable, "-m", "skills.services.what_if_child")
     _started.append(
         subprocess.Popen(
-            program,
+            CHILD,
             stdin=asked,
             stdout=answers,
             stderr=subprocess.DEVNULL,

@@ -19,7 +19,7 @@ from skills.core.rotation.asks import Ask
 from skills.core.rotation.highs import Highs, InfeasibleError, Line
 
 _BEST_FEW: Final = 4  # holes between which a re-set is tried
-_NEAR: Final = 0.004  # share of the bound from which on looking further is left to the whole numbers
+_NEAR: Final = 0.006  # share of the bound from which on looking further is left to the whole numbers
 _GOOD: Final = 0.009  # share of the bound from which on no second start is made
 _NONE: Final = float("-inf")
 
@@ -137,6 +137,8 @@ class Search:
                     best, worth = line, tried
             self.lines[key], self.worth = best, worth
             self.highs.hold(key, best)
+            if self._within(_NEAR):
+                break
         return self.worth > before + 1e-6
 
     def _exchanged(self) -> bool:
