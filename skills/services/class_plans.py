@@ -32,10 +32,10 @@ class NobodyToPlanError(ValueError):
 
 
 class PlannedMeanwhileError(ValueError):
-    """Somebody else planned the class while this plan was being made."""
+    """The class was planned while this plan was being made, by somebody else or by a second tap."""
 
     def __init__(self) -> None:
-        super().__init__("Somebody else planned this class meanwhile: this is their plan.")
+        super().__init__("This class was planned by another tap meanwhile: this is that plan.")
 
 
 def plan_class(

@@ -45,11 +45,21 @@ def planned(ask: Ask) -> Plan:
 
     Raises ClashingRulesError, NoPlanInTimeError.
     """
-    with _turn:
-        answer = _asked(ask)
+    answer = _in_its_turn(ask)
     if isinstance(answer, Clash):
         raise ClashingRulesError(answer)
     return _sound(ask, answer) or _in_turn(ask)
+
+
+def _in_its_turn(ask: Ask) -> Plan | Clash | None:
+    """Ask the child as soon as no other one is at work; None where that takes too long."""
+    if not _turn.acquire(timeout=MOST_SECONDS):
+        logger.warning("class plan: others were planned all the while")
+        return None
+    try:
+        return _asked(ask)
+    finally:
+        _turn.release()
 
 
 def _asked(ask: Ask) -> Plan | Clash | None:

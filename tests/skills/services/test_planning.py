@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -123,3 +124,18 @@ def test_the_next_one_can_be_planned_after_a_clash_or_a_failure(monkeypatch):
     planned(ASK)
     monkeypatch.undo()
     assert planned(ASK).proof == "optimal"
+
+
+def test_who_waits_too_long_for_others_gets_people_in_turn(monkeypatch):
+    monkeypatch.setattr(planning, "MOST_SECONDS", 0.1)
+    with planning._turn:
+        assert planned(ASK).proof == "in_turn"
+    monkeypatch.undo()
+    assert planned(ASK).proof == "optimal"
+
+
+def test_two_at_once_are_planned_one_after_the_other():
+    with ThreadPoolExecutor(2) as pool:
+        first, second = pool.map(planned, (ASK, ASK))
+    assert written_plan(first) == written_plan(second)
+    assert first.proof == "optimal"

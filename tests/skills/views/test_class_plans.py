@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from athletes.services.erasure import erase_person
 from skills.core.rotation.asks import Pin
 from skills.forms.class_plans import pin_code
 from skills.models import ClassPlan
@@ -267,7 +268,7 @@ def test_a_plan_made_by_somebody_else_meanwhile_is_shown_instead(client_of, coac
     client = client_of(coach)
     make_plan(owner, session)
     page = text_of(make(client, session, seen="0"))
-    assert "Somebody else planned this class meanwhile" in page
+    assert "This class was planned by another tap meanwhile" in page
     assert ClassPlan.objects.count() == 1
 
 
@@ -342,3 +343,11 @@ def test_a_name_from_right_to_left_leaves_a_sentence_as_it_is(client_of, coach, 
     make_plan(coach, session := start_class(coach, *people))
     unmark_present(by=coach, session=session, athlete=people[0])
     assert "Since it was planned \u20681 مريم العلي\u2069 went" in text_of(plan_page(client_of(coach), session))
+
+
+def test_who_was_erased_leaves_the_plan_whole(client_of, coach, owner, session, athletes):
+    make_plan(coach, session)
+    erase_person(person=athletes[1].person, by=owner)
+    page = text_of(plan_page(client_of(coach), session))
+    assert "Bo Chen" not in page
+    assert "Rotation 2" in page
