@@ -90,7 +90,11 @@ def _asks(loads: tuple[str, ...]) -> str:
 def _practice(doses: DosesPanel, step: NextStep | None = None) -> Part:
     drill = step.whole.swap_drill if step else None
     paused = step is not None and step.standing.now.state == "paused"
-    lead = "Paused. Instead:" if paused else "Without a bar:"
+    lead = (
+        "Paused: ask a coach first. Where coach and caution allow it, and nothing hurts:"
+        if paused
+        else "Without a bar:"
+    )
     return Part(
         "This week's practice",
         [f"The week from Monday {doses.week}.", *(doses.cautions if doses.lines else ())],
@@ -114,7 +118,10 @@ def _bars(panels: Panels) -> Iterator[Part]:
     yield Part(
         "Set-up of the bar for this body",
         says,
-        [f"Missing: {words}" for words in bars.asks],
+        [
+            *(f"Missing: {words}" for words in bars.asks),
+            *(f"Not known of {bar.name}: {words}" for bar in bars.bars for words in bar.asks),
+        ],
         figures=[*(_of_bar(bar.name, figure) for bar in bars.bars for figure in bar.figures), *bars.body],
         notes=[*([bars.re_set] if bars.re_set else []), *bars.cautions],
     )

@@ -157,7 +157,10 @@ def test_under_a_caution_the_swap_drill_takes_the_place_of_practice(page_of_ada,
     page = page_of_ada()
     assert "Paused by a caution (no hanging) until 1 Mar 2099." in words(page)
     practice = part(page, "This week’s practice")
-    assert practice.startswith("The next step is paused. Instead: Tuck on the back.")
+    assert practice.startswith(
+        "The next step is paused: ask a coach before anything instead. Where coach and caution allow it, and nothing "
+        "hurts: Tuck on the back."
+    )
     assert "1 Tucked hold in a long-arm hang, 1 Active hang: paused by a caution." in practice
     assert "3 sets of 3 holds" not in page
     assert "sore hands" not in page

@@ -89,7 +89,7 @@ def test_a_caution_stands_at_the_top(sheet_of, coach, athlete, athlete_member):
     )
     told = sheet_of(athlete_member, athlete)
     assert told.index("Paused by a caution (no hanging) until 1 Mar 2099.") < told.index("Next step")
-    assert "Paused. Instead: Tuck on the back." in told
+    assert "Paused: ask a coach first. Where coach and caution allow it, and nothing hurts: Tuck on the back." in told
     assert "sore hands" not in told
 
 
