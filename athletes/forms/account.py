@@ -19,6 +19,8 @@ from django import forms
 from django.db import transaction
 from django.http import HttpRequest
 
+from athletes.models import Account
+
 WHAT_WILL_DO = (
     "10 to 128 characters of any kind. Three or four words that belong to nobody else are good; one that you use "
     "elsewhere, your gym's name and your address are not."
@@ -52,6 +54,8 @@ class SignInForm(LoginForm):  # type: ignore[misc]
 class ForgottenPasswordForm(ResetPasswordForm):  # type: ignore[misc]
     """Asks for the link with which to choose a new password."""
 
+    users: list[Account]
+
     def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 (the library's own)
         super().__init__(*args, **kwargs)
         self.fields["email"].label = "E-mail address"
@@ -63,7 +67,7 @@ class ForgottenPasswordForm(ResetPasswordForm):  # type: ignore[misc]
         One that waits to be confirmed was shown to be nobody's: who reads its mail may be a stranger.
         """
         email: str = super().clean_email()
-        self.users = [user for user in self.users if user.email.lower() == email.lower()]
+        self.users = [account for account in self.users if account.email.lower() == email.lower()]
         return email
 
 
