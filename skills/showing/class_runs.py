@@ -240,12 +240,13 @@ def _stations(book: Book, run: ClassRun, rotation: int, people: People) -> Itera
             groups = _groups(book, there, then, people, is_last=is_last)
             stands = "" if hole is None else f"hole {hole}"
             yield WallStation(place.name, stands, led_words(posts), tuple(groups))
-    for name, keys in (
-        ("Rest", run.people - here.keys()),
-        ("Not in the plan yet: ask the coach", people.shown.keys() - run.people),
-    ):
-        if idle := _rows([key for key in people.shown if key in keys], then, people, is_last=is_last):
-            yield WallStation(name, "", "", (WallGroup(_NO_STEP, idle),))
+    idle = [key for key in people.shown if key in run.people and key not in here]
+    if idle:
+        yield WallStation("Rest", "", "", (WallGroup(_NO_STEP, _rows(idle, then, people, is_last=is_last)),))
+    late = [key for key in people.shown if key not in run.people]
+    if late:
+        rows = _rows(late, then, people, is_last=True)  # nowhere is theirs next either
+        yield WallStation("Not in the plan yet: ask the coach", "", "", (WallGroup(_NO_STEP, rows),))
 
 
 def led_words(posts: Collection[Post]) -> str:

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 import time_machine
-from django.db import connection
+from django.db import DatabaseError, connection
 from django.test.utils import CaptureQueriesContext
 
 from athletes.models import AuditEntry
@@ -151,3 +151,13 @@ def test_a_plan_costs_a_board_as_many_queries_for_many_as_for_one(class_, coach)
             board_of(book_of(class_.gym), class_, datetime.now(UTC))
         counts.append(len(seen))
     assert counts[0] == counts[1]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_mark_is_never_changed_or_deleted(class_, coach):
+    mark = mark_rotation(by=coach, session=class_, rotation=1)
+    with pytest.raises(DatabaseError, match="append-only"):
+        RotationMark.objects.filter(pk=mark.pk).update(rotation=2)
+    with pytest.raises(DatabaseError, match="append-only"):
+        RotationMark.objects.filter(pk=mark.pk)._raw_delete("default")
+    assert RotationMark.objects.get() == mark
