@@ -12,7 +12,7 @@ from athletes.models import Athlete, HandOver, Membership
 from athletes.services.coach_codes import set_code
 from skills.api.floor_acts import FloorActs
 from skills.models import Attempt, SignOff, TrainingSession
-from tests.browser.devices import PHONE, TABLET, Device
+from tests.browser.devices import PHONE, TABLET, TABLET_LANDSCAPE, Device
 from tests.browser.floor.tablet import Opened, Tablet
 from tests.factories.athletes import PASSWORD
 from tests.factories.skills import library, log, reach, start_class, step_of
@@ -44,7 +44,6 @@ def type_code(tablet: Tablet, coach: Membership, code: str = CODE) -> None:
 # ---- Who holds the tablet ----------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("screen", [TABLET, PHONE], ids=["upright", "phone"])
 def test_a_hand_over_that_runs_out_asks_for_the_code_and_goes_on_in_the_same_place(
     *,
     tablet_of: Opened,
@@ -52,20 +51,16 @@ def test_a_hand_over_that_runs_out_asks_for_the_code_and_goes_on_in_the_same_pla
     coach: Membership,
     athlete: Athlete,
     minor: Athlete,
-    screen: Device,
     lost_network: LostNetwork,
 ) -> None:
-    tablet = tablet_of(coach, device=screen)
+    tablet = tablet_of(coach)
     tablet.in_class(session)
-    top = top_of(tablet.tile(athlete))
     tablet.context.set_offline(True)
     tablet.hold(athlete, 2.25)
     HandOver.objects.update(until_at=timezone.now() - timedelta(seconds=1))
     tablet.context.set_offline(False)
     unsure = tablet.page.locator("[data-slot=unsure]")
     expect(unsure).to_have_text("not confirmed: type the code")
-    tablet.go(f"#/class/{session.id}")
-    assert top_of(tablet.tile(athlete)) == top  # nothing moves in the middle of a class
     tablet.hold(minor, 3.15)
     expect(tablet.logged).to_contain_text("Kept: 3.1 s")
     expect(tablet.stand).to_contain_text("2 waiting")
@@ -85,6 +80,41 @@ def test_a_hand_over_that_runs_out_asks_for_the_code_and_goes_on_in_the_same_pla
     expect(tablet.logged).to_contain_text("Stored: 4 s")
     assert HandOver.objects.count() == 2  # a new one, and the old one has not come back
     assert lost_network()
+
+
+@pytest.mark.parametrize("screen", [TABLET, TABLET_LANDSCAPE, PHONE], ids=["upright", "across", "phone"])
+def test_a_hand_over_that_runs_out_and_a_network_that_goes_move_nothing(
+    *,
+    tablet_of: Opened,
+    session: TrainingSession,
+    coach: Membership,
+    minor: Athlete,
+    screen: Device,
+    lost_network: LostNetwork,
+) -> None:
+    tablet = tablet_of(coach, device=screen)
+    tablet.in_class(session)
+    top = top_of(tablet.tile(minor))
+    tablet.context.set_offline(True)
+    mark(tablet, session, minor)
+    expect(tablet.stand).to_contain_text("No network: as of")
+    assert top_of(tablet.tile(minor)) == top
+    HandOver.objects.update(until_at=timezone.now() - timedelta(seconds=1))
+    tablet.context.set_offline(False)
+    expect(tablet.page.locator("[data-slot=unsure]")).to_have_text("not confirmed: type the code")
+    expect(tablet.stand).to_have_text("1 waiting")
+    assert top_of(tablet.tile(minor)) == top
+    assert lost_network()
+
+
+def mark(tablet: Tablet, session: TrainingSession, athlete: Athlete) -> None:
+    """Say that somebody went, or is here again."""
+    tablet.go(f"#/class/{session.id}/roster")
+    row = tablet.page.locator(f"[data-do=toggle-here][data-athlete='{athlete.id}']")
+    was = row.get_attribute("aria-pressed")
+    tablet.tap(row)
+    expect(row).not_to_have_attribute("aria-pressed", str(was))
+    tablet.go(f"#/class/{session.id}")
 
 
 def test_whoever_takes_over_may_do_at_once_what_that_coach_may_do(
@@ -237,12 +267,14 @@ def test_a_hold_makes_somebody_ready_and_the_decision_leads_back_to_the_same_pla
     tablet = tablet_of(coach)
     tablet.in_class(session)
     expect(tablet.tile(athlete).locator("[data-slot=ready]")).to_be_hidden()
+    below = top_of(tablet.tile(minor))
     tablet.open(athlete)
     tablet.tap(tablet.clock)
     tablet.page.wait_for_timeout(5100)  # in real time: what has yet to come counts for nobody
     tablet.tap(tablet.clock)
     expect(tablet.logged).to_contain_text("Stored: 5.")
     expect(tablet.tile(athlete)).to_contain_text("Ready for sign-off")
+    assert top_of(tablet.tile(minor)) == pytest.approx(below, abs=0.5)
     expect(tablet.says.locator("[data-slot=news]")).to_contain_text("Waits for a coach's word")
     step = step_of(athlete.gym, code)
     link = tablet.page.locator(f"[data-slot=gates] a[href*='{step.id}']")
