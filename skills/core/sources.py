@@ -2,7 +2,7 @@
 
 `standing` says how sure the project is of what it took: *read* in the source or in data that the source published,
 *second hand* as others quote it, *practice* for what coaches commonly do without a source, *ours* for a choice or a
-derivation of this project.
+derivation of this project. What of it could not be looked up is said to be from memory, in `taken`.
 """
 
 from dataclasses import dataclass
@@ -32,7 +32,7 @@ _ALL: Final = (
     Source(
         "de-leva-1996",
         "de Leva P, Journal of Biomechanics 29:1223-1230, 1996, table 4",
-        "masses, centres of mass and radii of gyration of segments, after Zatsiorsky",
+        "masses, centres of mass and radii of gyration of segments, after Zatsiorsky; lengths of women from memory",
         "second hand",
     ),
     Source(
@@ -62,7 +62,8 @@ _ALL: Final = (
     Source(
         "rohmert-1960",
         "Rohmert W, Internationale Zeitschrift für angewandte Physiologie 18:123-164, 1960",
-        "how long a share of the greatest force is held, as others print the curve",
+        "how long a share of the greatest force is held, as others print the curve; one form of it from memory, within "
+        "9 % of the other",
         "second hand",
     ),
     Source(
@@ -80,13 +81,15 @@ _ALL: Final = (
     Source(
         "lum-barbosa-2019",
         "Lum D, Barbosa TM, International Journal of Sports Medicine 40:363-375, 2019",
-        "isometric practice: 30 to 90 s a session for greatest strength, more than 80 to 150 s for growth",
+        "isometric practice: 30 to 90 s a session for greatest strength (from memory), more than 80 to 150 s for "
+        "growth",
         "second hand",
     ),
     Source(
         "acsm-2009",
         "American College of Sports Medicine, position stand on resistance training, 2009",
-        "2 to 3 min of rest between sets of many joints; of lifting, since no study of hangs was found",
+        "2 to 3 min of rest between sets of many joints; of lifting, since no study of hangs was found; the year from "
+        "memory",
         "second hand",
     ),
     Source(
@@ -98,14 +101,14 @@ _ALL: Final = (
     Source(
         "lloyd-2014",
         "Lloyd RS and others, British Journal of Sports Medicine 48:498-505, 2014, as summaries tell it",
-        "youths: two or three sessions a week on days that do not follow one another, one or two sets to begin with, 5 to "
-        "10 % more once it is done well",
+        "youths: two or three sessions a week on days that do not follow one another, one or two sets to begin with, 5 "
+        "to 10 % more once it is done well",
         "second hand",
     ),
     Source(
         "mcmaster-2013",
         "McMaster DT and others, Sports Medicine 43:367-384, 2013",
-        "strength is kept for about three weeks without practice",
+        "strength is kept for about three weeks without practice, from memory",
         "second hand",
     ),
     Source(

@@ -43,3 +43,9 @@ def test_a_measured_figure_needs_no_interval():
 def test_an_interval_goes_from_low_to_high():
     with pytest.raises(ValueError, match="low to high"):
         Interval(2, 1, 90)
+
+
+@pytest.mark.parametrize("key", ["de-leva-1996", "rohmert-1960", "lum-barbosa-2019", "acsm-2009", "mcmaster-2013"])
+def test_what_could_not_be_looked_up_is_said_to_be_from_memory(key):
+    """Lengths of women, one form of Rohmert's curve, seconds a session, a year, and the three weeks."""
+    assert "from memory" in SOURCES[key].taken

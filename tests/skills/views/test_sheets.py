@@ -99,6 +99,7 @@ def test_each_bar_is_named_beside_its_figures(sheet_of, coach, athlete, athlete_
     told = sheet_of(athlete_member, athlete)
     assert "Set-up of the bar for this body" in told
     assert "Bar by the window, hang with straight arms: " in told
+    assert "Not known of Bar by the window: Nobody has measured " in told
 
 
 def test_a_mass_is_nowhere_on_it(sheet_of, coach, athlete, athlete_member):
