@@ -94,7 +94,7 @@ def mend_attempt(
             entry = replace(entry, source=vouching.source, doubt=vouching.doubt)
         if before := Attempt.objects.filter(pk=new_id).first():
             return answer_again(by, book, before, entry)
-        if mistakes := mistakes_in(result, page.form):
+        if mistakes := [*mistakes_in(result, page.form), *_mistakes_in_source(attempt, entry)]:
             raise AttemptRefusedError(*mistakes)
         if words := lacking_words(athlete, _asked_anew(attempt, result), attempt.happened_at):
             raise AttemptRefusedError(Mistake("assistance", words))
@@ -108,6 +108,13 @@ def mend_attempt(
         record_act(gym=athlete.gym, actor=by, act="attempt_voided", about=attempt.id, content=content)
         record_act(gym=athlete.gym, actor=by, act="attempt_logged", about=new_id, content=content_of(entry))
     return Logged(mended, created=True, standing=settled.timelines[page.code].at(moment_us(now)), settled=settled)
+
+
+def _mistakes_in_source(attempt: Attempt, entry: AttemptEntry) -> list[Mistake]:
+    """What was practised out of a coach's sight is nothing that a coach has seen."""
+    if attempt.source == entry.source or attempt.source != Attempt.Source.OWN:
+        return []
+    return [Mistake("source", "An own entry stays one: no coach watched it. Log what was seen as a try of its own.")]
 
 
 def move_attempt(

@@ -16,7 +16,7 @@ from skills.queries.books import book_of
 from skills.queries.months import month_report
 from skills.queries.standings import standing_at
 from skills.services.attempts import AlreadyVoidError, AttemptRefusedError, IdTakenError, Logged, void_attempt
-from skills.services.corrections import MENDED, MOVED, mend_attempt, move_attempt, result_of
+from skills.services.corrections import MENDED, MOVED, Vouching, mend_attempt, move_attempt, result_of
 from skills.services.readiness import rebuild_athlete
 from tests.factories.skills import library, log, meet, reach, start_class
 from tests.helpers.standing import standing_now
@@ -50,6 +50,16 @@ def test_a_fault_seen_late_takes_the_place_of_the_clean_hold(
         (attempt.id, MENDED),
         (mended.id, "Left hand slips"),
     }
+
+
+def test_an_own_entry_never_becomes_one_that_a_coach_judged(coach: Membership, athlete: Athlete) -> None:
+    own = log(coach, athlete, "pullover-1", 5.0, source="own")
+    result = replace(result_of(own), faults=())
+    with pytest.raises(AttemptRefusedError, match="An own entry stays one"):
+        mend_attempt(by=coach, attempt=own, new_id=new_id(), result=result, vouching=Vouching(Attempt.Source.JUDGED))
+    assert not AttemptVoid.objects.exists()
+    mended = mend_attempt(by=coach, attempt=own, new_id=new_id(), result=result, vouching=Vouching(Attempt.Source.OWN))
+    assert mended.attempt.source == "own"
 
 
 def test_a_mend_settles_readiness_as_a_rebuild_would(coach: Membership, athlete: Athlete, gym: Gym) -> None:
