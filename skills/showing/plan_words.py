@@ -20,7 +20,7 @@ CAUTIONS: Final = (
 ROLES: Final[Mapping[str, str]] = {
     "in_hand": "",
     "earlier": "from before",
-    "accessory": "side drill",
+    "accessory": "side work",
     "test": "to be shown to a coach",
 }
 _FEW: Final = 3
@@ -82,12 +82,9 @@ def rule_words(rule: Rule, stations: Mapping[str, str], people: Mapping[str, str
 
 def left_out_words(label: str, paused: Collection[str], stopped: Collection[str], lacking: Collection[str]) -> str:
     """Say which steps are not planned for somebody, and why, as far as a coach has to know it."""
-    parts = []
-    if paused:
-        parts.append(f"nothing of what a caution forbids ({_few(paused)})")
+    parts = [f"under a caution, without {_few(paused)}"] if paused else []
     if lacking:
-        open_ones = f" ({_few(stopped)})" if stopped else ""
-        parts.append(f"nothing of this: {', '.join(lacking)}{open_ones}")
+        parts.append(", ".join(lacking) + (f", so without {_few(stopped)}" if stopped else ""))
     return f"{label}: {'; '.join(parts)}."
 
 

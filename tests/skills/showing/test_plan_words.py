@@ -69,9 +69,10 @@ def test_each_rule_that_may_clash_has_words(rule, words):
 
 def test_what_is_left_out_names_a_few_steps():
     words = left_out_words("1 Ada", ["1", "2", "3", "4", "5", "6"], [], [])
-    assert words == "1 Ada: nothing of what a caution forbids (1, 2, 3 and 3 more)."
-    words = left_out_words("2 Bo", [], ["3a"], ["spotting"])
-    assert words == "2 Bo: nothing of this: spotting (3a)."
+    assert words == "1 Ada: under a caution, without 1, 2, 3 and 3 more."
+    words = left_out_words("2 Bo", [], ["3a"], ["no consent to a hand"])
+    assert words == "2 Bo: no consent to a hand, so without 3a."
+    assert left_out_words("2 Bo", [], [], ["no consent to a hand"]) == "2 Bo: no consent to a hand."
 
 
 def test_lists_read_as_people_write_them():
