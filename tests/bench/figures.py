@@ -13,10 +13,11 @@ Seconds = Sequence[float]
 
 @dataclass(frozen=True, slots=True)
 class Timing:
-    """How long something took each time, in seconds, and what it is."""
+    """How long something took each time, in seconds, and what it is; or other numbers, where `say` writes them."""
 
     what: str
     seconds: Seconds
+    say: Callable[[float], str] | None = None
 
     @property
     def median(self) -> float:
@@ -56,9 +57,9 @@ class Figure:
 
 
 def _told(timing: Timing) -> str:
-    count = len(timing.seconds)
-    middle = f"{timing.what}: {duration(timing.median)}"
-    return middle if count == 1 else f"{middle} (median of {count}, worst {duration(timing.worst)})"
+    count, say = len(timing.seconds), timing.say or duration
+    middle = f"{timing.what}: {say(timing.median)}"
+    return middle if count == 1 else f"{middle} (median of {count}, worst {say(timing.worst)})"
 
 
 def duration(seconds: float) -> str:

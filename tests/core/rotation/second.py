@@ -10,6 +10,17 @@ from skills.core.rotation.asks import Ask
 
 def best_worth(ask: Ask) -> int | None:
     """What the best plan is worth, proved; None where no plan keeps the rules."""
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    status = solver.solve(model_of(ask))
+    if status == cp_model.INFEASIBLE:
+        return None
+    assert status == cp_model.OPTIMAL
+    return round(solver.objective_value)
+
+
+def model_of(ask: Ask) -> cp_model.CpModel:
+    """The class as that solver takes it."""
     model = cp_model.CpModel()
     seats = {
         (key, rotation, number, place): model.new_bool_var("")
@@ -23,13 +34,7 @@ def best_worth(ask: Ask) -> int | None:
     _stations(model, ask, seats)
     _words(model, ask, seats)
     model.maximize(sum(total))
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    status = solver.solve(model)
-    if status == cp_model.INFEASIBLE:
-        return None
-    assert status == cp_model.OPTIMAL
-    return round(solver.objective_value)
+    return model
 
 
 def _people(model, ask, seats):

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 
 from django.core.management import BaseCommand, CommandParser, call_command
 
-from tests.bench import bulk, crowd, histories, machine, pages, writing
+from tests.bench import bulk, crowd, histories, machine, pages, plans, writing
 from tests.bench.figures import Figure, json_line
 
 # Each measure yields the figures that it is named after.
@@ -25,6 +25,8 @@ MEASURES: dict[tuple[str, ...], Callable[[int], list[Figure]]] = {
     ("log_attempt_history_growth",): writing.history_growth,
     ("athlete_page_history_growth", "athlete_page_after_a_try_history_growth"): histories.athlete_page,
     ("import_attempts", "import_attempts_over_a_minute"): bulk.import_sheet,
+    **plans.MEASURES,
+    ("board_while_planning",): plans.board_meanwhile,
 }
 NAMES = [name for names in MEASURES for name in names]
 
