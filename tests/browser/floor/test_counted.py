@@ -11,6 +11,7 @@ from athletes.models import Athlete, Membership
 from skills.models import Attempt, TrainingSession
 from tests.browser.devices import PHONE, TABLET, TABLET_LANDSCAPE, Device
 from tests.browser.floor.tablet import Opened, Tablet
+from tests.factories.skills import step_of
 
 pytestmark = pytest.mark.browser
 
@@ -78,3 +79,17 @@ def test_what_is_taken_back_is_told_and_stays_in_the_history_with_its_reason(
     history = client_of(coach).get(reverse("athlete", args=[athlete.id])).text
     assert "taken back: Wrong time or count" in history
     assert Attempt.objects.get().hold_tenths == 100
+
+
+def test_the_keys_for_reps_go_with_the_step_of_reps(
+    *, tablet_of: Opened, session: TrainingSession, coach: Membership, athlete: Athlete, minor: Athlete
+) -> None:
+    tablet = tablet_of(coach)
+    tablet.in_class(session, f"/athlete/{athlete.id}")
+    reps = tablet.page.get_by_role("group", name="Reps in one tap")
+    expect(reps).to_have_count(0)
+    tablet.page.locator(".choices-box > summary").tap()
+    tablet.tap(tablet.page.locator(f"[data-do=step][data-step='{step_of(athlete.gym, 'toes-1').id}']"))
+    expect(reps.get_by_role("button")).to_have_text(["1", "2", "3", "4", "5", "6", "8", "10"])
+    tablet.open(minor)
+    expect(reps).to_have_count(0)

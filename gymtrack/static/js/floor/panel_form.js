@@ -29,6 +29,7 @@ export function makeForm(root, step, words) {
   show(slot(root, "hold"), step.is_hold);
   show(slot(root, "hold-keys"), step.is_hold);
   show(slot(root, "count"), !step.is_hold);
+  show(slot(root, "reps-keys"), !step.is_hold);
   show(slot(root, "typed-seconds"), step.is_hold);
   show(slot(root, "broken"), !step.is_hold);
   slot(root, "faults").replaceChildren(...verdict(step));
