@@ -52,8 +52,8 @@ def plan_class(
 
     With `keep` people stay where the plan before has them, as far as nothing speaks against it. `seen` is the number
     of the plan that the coach was looking at (0: none), where that is known. Raises ShapeRefusedError,
-    SessionEndedError, NobodyToPlanError, PlannedMeanwhileError, `planning.ClashingRulesError` and
-    `planning.NoPlanInTimeError`.
+    SessionEndedError, NobodyToPlanError, PlannedMeanwhileError, and of `planning` ClashingRulesError,
+    NoPlanInTimeError and PlannerBusyError.
     """
     if problems := shape_problems(shape, first_rotation):
         raise ShapeRefusedError(*problems)

@@ -21,7 +21,9 @@ logger = logging.getLogger(__name__)
 
 MOST_SECONDS: Final = 45
 CHILD: Final = (sys.executable, "-m", "skills.services.plan_child")
-# One at a time: a second one would only make the first one later.
+# One at a time: a second one would only make the first one later. Who comes meanwhile waits for a moment and is then
+# told to come again, so that waiting never takes up the threads that tablets are answered by.
+WAIT_SECONDS: Final = 2.0
 _turn = BoundedSemaphore(1)
 
 
@@ -31,6 +33,13 @@ class ClashingRulesError(ValueError):
     def __init__(self, clash: Clash) -> None:
         self.clash = clash
         super().__init__("No plan keeps all the rules.")
+
+
+class PlannerBusyError(RuntimeError):
+    """Another class is being planned."""
+
+    def __init__(self) -> None:
+        super().__init__("Another class is being planned: try again in a moment.")
 
 
 class NoPlanInTimeError(RuntimeError):
@@ -43,23 +52,17 @@ class NoPlanInTimeError(RuntimeError):
 def planned(ask: Ask) -> Plan:
     """Return the best plan that was found, or people in turn where none was found in time; it keeps every rule.
 
-    Raises ClashingRulesError, NoPlanInTimeError.
+    Raises ClashingRulesError, NoPlanInTimeError, PlannerBusyError.
     """
-    answer = _in_its_turn(ask)
+    if not _turn.acquire(timeout=WAIT_SECONDS):
+        raise PlannerBusyError
+    try:
+        answer = _asked(ask)
+    finally:
+        _turn.release()
     if isinstance(answer, Clash):
         raise ClashingRulesError(answer)
     return _sound(ask, answer) or _in_turn(ask)
-
-
-def _in_its_turn(ask: Ask) -> Plan | Clash | None:
-    """Ask the child as soon as no other one is at work; None where that takes too long."""
-    if not _turn.acquire(timeout=MOST_SECONDS):
-        logger.warning("class plan: others were planned all the while")
-        return None
-    try:
-        return _asked(ask)
-    finally:
-        _turn.release()
 
 
 def _asked(ask: Ask) -> Plan | Clash | None:

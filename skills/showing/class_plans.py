@@ -80,13 +80,13 @@ class ShownRotation:
 
 @dataclass(frozen=True, slots=True)
 class ShownPlan:
-    """A whole plan. `worth` says how much better one could be, `held_back` what it lacks."""
+    """A whole plan. `worth` says how much better one could be, `reached` who gets to the step in hand."""
 
     number: int
     made: str
     rotations: tuple[ShownRotation, ...]
     worth: str
-    held_back: tuple[str, ...]
+    reached: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +130,7 @@ def shown_plan(book: Book, session: TrainingSession, run: ClassRun, names: Names
         made=f"{last.row.recorded_at.astimezone(session.gym.zone):%H:%M}, {last.row.made_by.person.full_name}",
         rotations=tuple(telling.rotation(at) for at in range(whole.rotations)),
         worth=worth_words(last.plan),
-        held_back=tuple(telling.held_back()),
+        reached=tuple(telling.reached()),
     )
 
 
@@ -236,14 +236,17 @@ class _Telling:
         who = self.names.people[key]
         return PlacedPerson(id=who.id, number=who.number, label=who.label)
 
-    # ---- What holds it back
+    # ---- Who gets to what
 
-    def held_back(self) -> Iterator[str]:
+    def reached(self) -> Iterator[str]:
         ask, plan = self.whole.last.ask, self.whole.last.plan
         labels, stations = self.names.labels, self.names.stations
-        for neck in bottlenecks_of(ask, plan):
+        necks, missing = bottlenecks_of(ask, plan), nowhere(ask)
+        if not necks and not missing:
+            yield "Everybody gets to the step in hand."
+        for neck in necks:
             yield bottleneck_words(neck, stations, labels)
-        for key, code in nowhere(ask):
+        for key, code in missing:
             yield f"{labels[key]} has {step_words(self.book, code)} in hand, and there is no place for it here."
         idle = [key for at in range(self.whole.last.first, self.whole.rotations) for key in self.whole.idle(at)]
         if idle:

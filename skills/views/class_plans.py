@@ -27,7 +27,7 @@ from skills.queries.class_asks import words_of
 from skills.queries.class_runs import run_of
 from skills.queries.kept_plans import last_shape_of
 from skills.services import class_plans as service
-from skills.services.planning import ClashingRulesError, NoPlanInTimeError
+from skills.services.planning import ClashingRulesError, NoPlanInTimeError, PlannerBusyError
 from skills.services.sessions import SessionEndedError
 from skills.showing.class_plans import names_in, shown_plan
 from skills.showing.plan_news import plan_news
@@ -102,7 +102,7 @@ def class_plan_make(request: MemberRequest, session_id: UUID) -> HttpResponseBas
         )
     except service.ShapeRefusedError as error:
         form.refuse_all(error.problems)
-    except (service.NobodyToPlanError, NoPlanInTimeError) as error:
+    except (service.NobodyToPlanError, NoPlanInTimeError, PlannerBusyError) as error:
         form.add_error(None, str(error))
     except ClashingRulesError as error:
         return _page(request, table, form, words, clash=error.clash.rules, status=HTTPStatus.UNPROCESSABLE_ENTITY)

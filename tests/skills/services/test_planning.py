@@ -10,7 +10,7 @@ from skills.core.rotation.asks import Ask, Choice, Person, Pin, Place, Plan, Sea
 from skills.core.rotation.checking import broken_rules
 from skills.core.rotation.written import written_ask, written_plan
 from skills.services import plan_child, planning
-from skills.services.planning import ClashingRulesError, NoPlanInTimeError, planned
+from skills.services.planning import ClashingRulesError, NoPlanInTimeError, PlannerBusyError, planned
 
 RING = Place("rings")
 RINGS = Station("rings", 1)
@@ -126,15 +126,15 @@ def test_the_next_one_can_be_planned_after_a_clash_or_a_failure(monkeypatch):
     assert planned(ASK).proof == "optimal"
 
 
-def test_who_waits_too_long_for_others_gets_people_in_turn(monkeypatch):
-    monkeypatch.setattr(planning, "MOST_SECONDS", 0.1)
-    with planning._turn:
-        assert planned(ASK).proof == "in_turn"
-    monkeypatch.undo()
+def test_who_comes_while_another_is_planned_is_told_to_come_again(monkeypatch):
+    monkeypatch.setattr(planning, "WAIT_SECONDS", 0.05)
+    with planning._turn, pytest.raises(PlannerBusyError, match="in a moment"):
+        planned(ASK)
     assert planned(ASK).proof == "optimal"
 
 
-def test_two_at_once_are_planned_one_after_the_other():
+def test_two_at_once_are_planned_one_after_the_other(monkeypatch):
+    monkeypatch.setattr(planning, "WAIT_SECONDS", 30)
     with ThreadPoolExecutor(2) as pool:
         first, second = pool.map(planned, (ASK, ASK))
     assert written_plan(first) == written_plan(second)

@@ -279,6 +279,14 @@ def test_without_an_answer_in_time_people_take_turns_and_the_page_says_so(client
     assert "best plan there is" not in page
 
 
+def test_while_another_is_planned_one_comes_again_and_loses_nothing(client_of, coach, session, monkeypatch):
+    monkeypatch.setattr(planning, "WAIT_SECONDS", 0.05)
+    with planning._turn:
+        response = make(client_of(coach), session)
+    assert "Another class is being planned: try again in a moment." in text_of(response)
+    assert response.context["form"]["minutes"].value() == "40"
+
+
 def test_an_ended_class_shows_its_plan_and_makes_none(client_of, coach, session):
     make_plan(coach, session)
     end_session(by=coach, session=session)
