@@ -27,6 +27,8 @@ from gymtrack.lib.http import kept_nowhere, see_other
 SIGNED_IN_AT, SEEN_AT, RAN_OUT = "signed_in_at", "seen_at", "ran_out"
 _READING = ("GET", "HEAD", "OPTIONS")
 SEEN_EVERY = timedelta(minutes=5)
+# With this header a page that is left open asks what is new: nobody is there for that.
+ASKS_BY_ITSELF = "Asks-By-Itself"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +84,7 @@ class SessionLimitsMiddleware:
             logout(request)
             request.session[RAN_OUT] = why
             request.sign_in_ended = True  # type: ignore[attr-defined]
-        else:
+        elif ASKS_BY_ITSELF not in request.headers:
             note_seen(request.session, now)
 
 

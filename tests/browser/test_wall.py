@@ -15,7 +15,7 @@ from skills.models import TrainingSession
 from skills.services.class_runs import mark_rotation
 from skills.services.sessions import mark_present
 from tests.browser import inspection
-from tests.browser.devices import LAPTOP
+from tests.browser.devices import LAPTOP, TABLET
 from tests.browser.watch import Watch
 from tests.factories.athletes import make_athlete, make_consent
 from tests.factories.class_plans import make_hall, make_place
@@ -159,3 +159,25 @@ def test_a_name_that_was_not_agreed_to_is_a_number(
     page.goto(reverse("class_wall", args=[session.id]))
     row = page.get_by_role("listitem").filter(has_text=re.compile(rf"^{minor.number}\b")).first
     expect(row).to_have_text(str(minor.number))
+
+
+def test_a_class_page_that_stays_open_hears_of_the_next_rotation(
+    open_page: Callable[..., Page], coach: Membership, session: TrainingSession
+) -> None:
+    mark_rotation(by=coach, session=session, rotation=0)
+    page = open_page(TABLET, coach)
+    page.goto(reverse("session", args=[session.id]))
+    expect(page.locator("#run [data-until]")).to_have_text(re.compile(r"9:\d\d|10:00"))
+    first = page.locator(".tile").first
+    expect(first).to_contain_text("Now: high bar · then low bar, hole 7")
+    mark_rotation(by=coach, session=session, rotation=1)
+    expect(page.get_by_role("heading", name="Rotation 2 of 3")).to_be_visible(timeout=40_000)
+    expect(first).to_contain_text("Now: low bar, hole 7 · then rings")
+    page.get_by_role("button", name="On to rotation 3").tap()
+    expect(page.get_by_role("heading", name="Rotation 3 of 3")).to_be_visible()
+    page.get_by_role("button", name="Back to rotation 2").tap()
+    expect(page.get_by_role("heading", name="Rotation 2 of 3")).to_be_visible()
+    found = inspection.axe_findings(page) + inspection.too_wide(page)
+    for button in page.locator("#run :is(button, [role=button])").all():
+        assert (button.bounding_box() or {})["height"] >= inspection.BOARD_TOUCH_PX
+    assert not found

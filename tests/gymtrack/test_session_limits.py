@@ -63,6 +63,16 @@ def test_a_sign_in_that_lies_idle_ends(who: Membership, idle: timedelta):
     assert IDLE in words_of(client.get(SIGN_IN))
 
 
+def test_a_page_that_asks_by_itself_keeps_nobody_signed_in(coach: Membership):
+    with time_machine.travel(timezone.now(), tick=False) as clock:
+        client = signed_in(coach)
+        for _ in range(2):
+            clock.shift(timedelta(hours=5))
+            assert client.get("/skills/", headers={"Asks-By-Itself": "1"}).status_code == 200
+        clock.shift(timedelta(hours=3))
+        assert not is_in(client)
+
+
 @pytest.mark.parametrize(("who", "gap", "times"), [
     ("coach", timedelta(hours=12), 14), ("athlete_member", timedelta(days=10), 3),
 ], indirect=["who"])  # fmt: skip

@@ -97,7 +97,7 @@ class Wall {
 
   async #ask() {
     try {
-      const headers = this.#etag ? { "If-None-Match": this.#etag } : {};
+      const headers = { "Asks-By-Itself": "1", ...(this.#etag && { "If-None-Match": this.#etag }) };
       const how = { headers, cache: "no-store", redirect: "manual", signal: AbortSignal.timeout(LONGEST_MS) };
       const answer = await fetch(location.href, how);
       if (answer.status === 200) await this.#took(answer);
