@@ -164,7 +164,7 @@ def _at_work(gym: Gym) -> bool:
 
 
 def _spawn(asked: BinaryIO, answers: BinaryIO, lock: BinaryIO) -> None:
-    """Start the process in the server's own session: where work is shared out by session, being nice counts within one."""
+    """Start the process in the server's session: where work is shared out by session, being nice counts within it."""
     _started[:] = [each for each in _started if each.poll() is None]
     _started.append(
         subprocess.Popen(
