@@ -10,7 +10,7 @@ from skills.core.rotation.simple import first_come
 from skills.core.rotation.written import written_ask, written_plan
 from skills.models import ClassPlan, TrainingSession, WorkPlace
 from skills.queries.class_asks import class_ask
-from skills.queries.kept_plans import whole_plan_of
+from skills.queries.kept_plans import WholePlan, whole_plan_of
 from tests.factories.bars import make_high_bar, make_low_bar
 
 # Two rotations of a quarter of an hour after ten minutes of warm-up.
@@ -36,9 +36,15 @@ def make_measured(athlete: Athlete, stature_m: str = "1.700") -> None:
     BodyMeasure.objects.create(gym=athlete.gym, athlete=athlete, measured_on=date(2026, 5, 20), stature_m=stature_m)
 
 
-def make_plan(by: Membership, session: TrainingSession, shape: Shape = SHORT, **more: object) -> ClassPlan:
+def plans_of(session: TrainingSession) -> WholePlan:
+    """The plans of a class that has one."""
+    whole = whole_plan_of(session)
+    assert whole is not None
+    return whole
+
+
+def make_plan(by: Membership, session: TrainingSession, shape: Shape = SHORT, *, first: int = 0) -> ClassPlan:
     """A plan as people would choose in turn, made without a search and without a process of its own."""
-    first = more.get("first_rotation", 0)
     asked = class_ask(session, shape, Words(), timezone.now(), first=first, whole=whole_plan_of(session))
     return ClassPlan.objects.create(
         gym=by.gym,
@@ -52,5 +58,5 @@ def make_plan(by: Membership, session: TrainingSession, shape: Shape = SHORT, **
         asked=written_ask(asked.ask),
         planned=written_plan(first_come(asked.ask)),
         made_by=by,
-        **more,
+        first_rotation=first,
     )

@@ -9,8 +9,9 @@ BARS = (Station("bar 1", 1), Station("bar 2", 1))
 FLOOR = Station("floor", 9)
 
 
-def wants(key: str, *stations: str, **more: object) -> Person:
-    return Person(key, (Choice("own", "in_hand", tuple(Place(each) for each in stations), **more),))
+def wants(key: str, *stations: str, spotters: int = 0, inverted: bool = False) -> Person:
+    places = tuple(Place(each) for each in stations)
+    return Person(key, (Choice("own", "in_hand", places, spotters, inverted),))
 
 
 def necks(ask: Ask) -> tuple[Bottleneck, ...]:

@@ -14,14 +14,14 @@ from skills.core.rotation.asks import Apart, Pin
 from skills.core.rotation.checking import broken_rules
 from skills.models import ClassPlan
 from skills.queries.class_asks import class_ask, words_of
-from skills.queries.kept_plans import last_shape_of, whole_plan_of
+from skills.queries.kept_plans import last_shape_of
 from skills.services import class_plans
 from skills.services.class_plans import NobodyToPlanError, PlannedMeanwhileError, ShapeRefusedError, plan_class
-from skills.services.planning import ClashingRulesError
+from skills.services.planning import ClashingRulesError, planned
 from skills.services.sessions import SessionEndedError, choose_step, end_session, mark_present, unmark_present
 from tests.factories.athletes import make_athlete
 from tests.factories.bars import check_hole
-from tests.factories.class_plans import SHORT, make_hall, make_measured, make_plan
+from tests.factories.class_plans import SHORT, make_hall, make_measured, make_plan, plans_of
 from tests.factories.skills import library, reach, start_class, step_of
 
 THREE = Shape(minutes=46, warm_up_minutes=10, rotation_minutes=12)
@@ -55,7 +55,7 @@ def session(coach, athletes, hall):
 
 def sound(session):
     """The plans of a class, of which each keeps every rule that was asked."""
-    whole = whole_plan_of(session)
+    whole = plans_of(session)
     for kept in whole.plans:
         assert not broken_rules(kept.ask, kept.plan)
     return whole
@@ -84,7 +84,7 @@ def test_the_same_class_gives_the_same_bytes(coach, session):
 
 def test_a_pin_holds_and_the_others_move_little(coach, session, athletes, hall):
     plan_class(by=coach, session=session, shape=SHORT)
-    before = whole_plan_of(session)
+    before = plans_of(session)
     ada = athletes[0]
     goes_to = next(
         str(hall[name].id) for name in ("floor", "rings") if str(hall[name].id) != station_of(before, ada, 1)
@@ -109,7 +109,7 @@ def test_two_kept_apart_never_meet(coach, session, athletes):
 
 def test_planned_again_from_the_next_rotation_with_who_is_here_now(coach, session, athletes):
     plan_class(by=coach, session=session, shape=THREE)
-    before = whole_plan_of(session)
+    before = plans_of(session)
     unmark_present(by=coach, session=session, athlete=athletes[3])
     late = make_athlete(coach.gym, "Eva Falk")
     make_measured(late)
@@ -133,9 +133,9 @@ def test_planned_again_from_the_next_rotation_with_who_is_here_now(coach, sessio
 
 def test_what_was_had_before_counts(coach, session, athletes):
     plan_class(by=coach, session=session, shape=THREE)
-    before = whole_plan_of(session)
+    before = plans_of(session)
     plan_class(by=coach, session=session, shape=THREE, first_rotation=2)
-    ask = whole_plan_of(session).last.ask
+    ask = plans_of(session).last.ask
     assert ask.rotations == 1
     for person in ask.people:
         had = [seat for rotation in range(2) for seat in before.seats(rotation) if seat.person == person.key]
@@ -160,7 +160,7 @@ def test_what_clashes_is_named_and_nothing_kept(coach, session, athletes, hall):
     with pytest.raises(ClashingRulesError) as caught:
         plan_class(by=coach, session=session, shape=SHORT, words=words)
     assert caught.value.clash.rules == words.pins
-    assert whole_plan_of(session) is None
+    assert not ClassPlan.objects.exists()
 
 
 @pytest.mark.parametrize(
@@ -201,7 +201,7 @@ def test_a_plan_that_somebody_else_made_meanwhile_stands(coach, owner, session, 
     with pytest.raises(PlannedMeanwhileError):
         plan_class(by=coach, session=session, shape=SHORT, seen=3)
 
-    solve = class_plans.planned
+    solve = planned
 
     def meanwhile(ask):
         make_plan(owner, session)
@@ -214,7 +214,7 @@ def test_a_plan_that_somebody_else_made_meanwhile_stands(coach, owner, session, 
 
 
 def test_a_class_that_ends_while_it_is_planned_gets_no_plan(coach, session, monkeypatch):
-    solve = class_plans.planned
+    solve = planned
 
     def meanwhile(ask):
         end_session(by=coach, session=session)
@@ -228,7 +228,7 @@ def test_a_class_that_ends_while_it_is_planned_gets_no_plan(coach, session, monk
 
 @pytest.mark.django_db(transaction=True)
 def test_nothing_is_locked_while_it_is_solved(coach, session, monkeypatch):
-    solve, inside = class_plans.planned, []
+    solve, inside = planned, []
 
     def looking(ask):
         inside.append(connection.in_atomic_block)

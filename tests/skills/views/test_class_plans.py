@@ -15,13 +15,12 @@ from skills.core.rotation.asks import Pin
 from skills.forms.class_plans import pin_code
 from skills.models import ClassPlan
 from skills.queries.class_asks import words_of
-from skills.queries.kept_plans import whole_plan_of
 from skills.services import planning
 from skills.services.cautions import enter_caution
 from skills.services.sessions import end_session, unmark_present
 from tests.factories.athletes import make_athlete, years_before_today
 from tests.factories.bars import check_hole
-from tests.factories.class_plans import SHORT, make_hall, make_measured, make_plan
+from tests.factories.class_plans import SHORT, make_hall, make_measured, make_plan, plans_of
 from tests.factories.skills import library, reach, start_class
 from tests.helpers.attempt_forms import text_of
 
@@ -70,7 +69,7 @@ def fields_of(response, button):
     html = response.content.decode()
     for form in re.findall(r"<form.*?</form>", html, re.DOTALL):
         if re.search(rf'row-name"><bdi>{re.escape(button)}', form):
-            found = {}
+            found: dict[str, list[str]] = {}
             for name, value in re.findall(r'name="([^"]+)" value="([^"]*)"', form):
                 found.setdefault(name, []).append(value)
             found.pop("csrfmiddlewaretoken", None)
@@ -86,7 +85,7 @@ def test_a_class_is_planned_from_the_page(client_of, coach, session):
     assert "1 Ada Berg" in page
     assert "This is the best plan there is under these rules." in page
     assert "Before anybody hangs" in page
-    assert whole_plan_of(session).rotations == 2
+    assert plans_of(session).rotations == 2
 
 
 def test_the_form_opens_with_the_lengths_of_the_last_class_of_that_name(client_of, coach, session, athletes):
@@ -130,19 +129,19 @@ def test_somebody_is_fixed_and_freed_by_a_tap(client_of, coach, session, athlete
     assert page.redirect_chain == [(f"/sessions/{session.id}/plan/#rotation-2", 303)]
     assert "1 Ada Berg is fixed at floor in rotation 2." in text_of(page)
     assert text_of(page).count("1 Ada Berg fixed") == 1
-    whole = whole_plan_of(session)
+    whole = plans_of(session)
     assert [s.station for s in whole.seats(1) if s.person == str(ada.id)] == [str(hall["floor"].id)]
     freed = fields_of(client.get(person), "No longer fixed")
     page = text_of(client.post(reverse("class_plan_make", args=[session.id]), freed, follow=True))
     assert "is fixed at" not in page
     assert "1 Ada Berg fixed" not in page
-    assert words_of(whole_plan_of(session)).pins == ()
+    assert words_of(plans_of(session)).pins == ()
 
 
 def test_two_swap_by_two_taps(client_of, coach, session, athletes):
     client = client_of(coach)
     make(client, session)
-    whole = whole_plan_of(session)
+    whole = plans_of(session)
     seats = {seat.person: seat.station for seat in whole.seats(0)}
     one, other = next(
         (one, other) for one in athletes for other in athletes if seats[str(one.id)] != seats[str(other.id)]
@@ -150,7 +149,7 @@ def test_two_swap_by_two_taps(client_of, coach, session, athletes):
     page = client.get(reverse("class_plan_person", args=[session.id, one.id, 0]))
     fields = fields_of(page, f"Swap with {other.number} {other.person.full_name}")
     client.post(reverse("class_plan_make", args=[session.id]), fields)
-    after = {seat.person: seat.station for seat in whole_plan_of(session).seats(0)}
+    after = {seat.person: seat.station for seat in plans_of(session).seats(0)}
     assert (after[str(one.id)], after[str(other.id)]) == (seats[str(other.id)], seats[str(one.id)])
 
 
@@ -165,7 +164,7 @@ def test_two_are_kept_apart_and_joined_again(client_of, coach, session, athletes
     fields = fields_of(client.get(address), f"{other.number} {other.person.full_name}")
     assert "apart" not in fields
     client.post(reverse("class_plan_make", args=[session.id]), fields)
-    assert words_of(whole_plan_of(session)).apart == ()
+    assert words_of(plans_of(session)).apart == ()
 
 
 def test_a_clash_is_told_and_each_word_can_be_let_go(client_of, coach, session, athletes, hall):
@@ -230,7 +229,7 @@ def test_what_a_caution_forbids_is_not_planned_and_told_without_its_reason(clien
     page = text_of(make(client_of(coach), session))
     assert "1 Ada Berg: under a caution, without 1 Tucked hold in a long-arm hang" in page
     assert "callus" not in page
-    ask = whole_plan_of(session).last.ask
+    ask = plans_of(session).last.ask
     assert "pullover-1" not in {choice.step for choice in ask.person[str(athletes[0].id)].choices}
 
 
@@ -242,7 +241,7 @@ def test_without_consent_nothing_inverts_and_the_page_says_for_whom(client_of, c
     session = start_class(coach, minor)
     page = text_of(make(client_of(coach), session))
     assert "Left out, and for whom 1 M. O.: no consent to hands-on spotting" in page
-    ask = whole_plan_of(session).last.ask
+    ask = plans_of(session).last.ask
     assert not any(choice.inverted or choice.spotters for choice in ask.people[0].choices)
 
 
