@@ -9,19 +9,6 @@ Kind = Literal["measured", "estimate", "count"]
 
 
 @dataclass(frozen=True, slots=True)
-class Interval:
-    """The range that holds the true value in `percent` of cases, in the unit of the figure."""
-
-    low: float
-    high: float
-    percent: int
-
-    def __post_init__(self) -> None:
-        if self.low > self.high:
-            raise ValueError(f"An interval goes from low to high, not from {self.low} to {self.high}.")
-
-
-@dataclass(frozen=True, slots=True)
 class Figure:
     """A value as it is written, in words that need no page around them.
 
