@@ -179,5 +179,7 @@ def test_a_class_page_that_stays_open_hears_of_the_next_rotation(
     expect(page.get_by_role("heading", name="Rotation 2 of 3")).to_be_visible()
     found = inspection.axe_findings(page) + inspection.too_wide(page)
     for button in page.locator("#run :is(button, [role=button])").all():
-        assert (button.bounding_box() or {})["height"] >= inspection.BOARD_TOUCH_PX
+        box = button.bounding_box()
+        assert box
+        assert box["height"] >= inspection.BOARD_TOUCH_PX
     assert not found

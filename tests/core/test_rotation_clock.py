@@ -101,9 +101,9 @@ def test_the_first_rotation_waits_for_a_plan():
 
 
 # In Berlin clocks go back at 03:00 on 25 October 2026, and forward at 02:00 on 29 March (IANA time zone database).
-@pytest.mark.parametrize("begins", [(2026, 10, 25, 1, 45), (2026, 3, 29, 1, 45), (2026, 5, 4, 23, 50)])
-def test_minutes_are_minutes_when_the_clocks_change_and_at_midnight(begins):
-    begins = datetime(*begins, tzinfo=ZoneInfo("Europe/Berlin"))
+@pytest.mark.parametrize("local", ["2026-10-25 01:45", "2026-03-29 01:45", "2026-05-04 23:50"])
+def test_minutes_are_minutes_when_the_clocks_change_and_at_midnight(local):
+    begins = datetime.fromisoformat(local).replace(tzinfo=ZoneInfo("Europe/Berlin"))
     lengths = Lengths(first_turn_at(begins, 10, begins), (12, 12, 12))
     turns = turns_of(lengths, (), begins)
     assert (turns[-1].at - begins.astimezone(UTC)) == timedelta(minutes=46)

@@ -10,12 +10,13 @@ from skills.core.rotation.written import written_ask, written_plan
 from skills.models import ClassPlan, TrainingSession, WorkPlace
 
 Told = tuple[str, str, int | None]  # step, key of the station in the hall, hole
+Turns = Mapping[Athlete, Sequence[Told | None]]  # by rotation, None while idle
 
 
 def keep_plan(
     by: Membership,
     session: TrainingSession,
-    told: Mapping[Athlete, Sequence[Told | None]],
+    told: Turns,
     hall: Mapping[str, WorkPlace],
     *,
     posts: Sequence[Post] = (),

@@ -16,7 +16,7 @@ from tests.browser.floor.tablet import Opened, Tablet
 from tests.browser.watch import Watch
 from tests.factories.athletes import make_athlete
 from tests.factories.class_plans import make_hall, make_measured
-from tests.factories.class_runs import keep_plan
+from tests.factories.class_runs import Turns, keep_plan
 from tests.factories.skills import library, page_of, start_class
 
 pytestmark = pytest.mark.browser
@@ -105,7 +105,7 @@ def test_a_class_is_planned_shown_run_and_planned_again(
 
 @pytest.fixture
 def planned(session: TrainingSession, coach: Membership, athlete: Athlete, minor: Athlete) -> TrainingSession:
-    told = {
+    told: Turns = {
         athlete: [("pullover-1", "floor", None), ("l-hold-1", "low", 7), ("pullover-1", "rings", None)],
         minor: [("pullover-1", "low", 5), None, ("pullover-1", "low", 9)],
     }

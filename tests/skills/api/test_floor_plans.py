@@ -13,7 +13,7 @@ from skills.models import RotationMark, TrainingSession
 from skills.services.class_runs import mark_rotation
 from skills.services.sessions import end_session
 from tests.factories.class_plans import make_hall
-from tests.factories.class_runs import keep_plan
+from tests.factories.class_runs import Turns, keep_plan
 from tests.factories.skills import library, page_of, start_class
 from tests.helpers.floor import Device, enrolled, held
 from tests.helpers.floor_acts import act_of, receipt
@@ -33,7 +33,7 @@ def device(gym: Gym, owner: Membership, coach: Membership) -> Device:
 def klass(device: Device, coach: Membership, athlete: Athlete, minor: Athlete) -> TrainingSession:
     """Ada and Mia, two rotations of ten minutes after five; Mia has no place in the second one."""
     session = start_class(coach, athlete, minor)
-    told = {
+    told: Turns = {
         athlete: [("pullover-1", "floor", None), ("pullover-2", "low", 7)],
         minor: [("pullover-1", "low", 5), None],
     }

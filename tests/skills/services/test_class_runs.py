@@ -9,10 +9,11 @@ from django.test.utils import CaptureQueriesContext
 
 from athletes.models import AuditEntry
 from gymtrack.lib.ids import new_id
+from skills.core.rotation_clock import Turn
 from skills.models import RotationMark
 from skills.queries.boards import board_of
 from skills.queries.books import book_of
-from skills.queries.class_runs import run_of
+from skills.queries.class_runs import ClassRun, run_of
 from skills.services.class_runs import MarkIdTakenError, NoSuchRotationError, NotPlannedError, mark_rotation
 from skills.services.sessions import SessionEndedError, choose_step, end_session, mark_present
 from tests.factories.athletes import make_athlete
@@ -48,9 +49,15 @@ def class_(at_noon, coach, athlete):
     return session
 
 
+def _run(session) -> ClassRun:
+    run = run_of(session, datetime.now(UTC))
+    assert run
+    return run
+
+
 def _in_hand(session):
     tiles = board_of(book_of(session.gym), session, datetime.now(UTC))
-    return [tile.in_hand.page.code for tile in tiles]
+    return [tile.in_hand.page.code if tile.in_hand.page else "" for tile in tiles]
 
 
 @pytest.mark.django_db
@@ -58,7 +65,7 @@ def test_a_class_follows_its_plan_by_itself(class_, at_noon, athlete):
     turns = []
     for minutes in (0, 5, 15, 25, 35):
         at_noon.move_to(NOON + timedelta(minutes=minutes))
-        run = run_of(class_, datetime.now(UTC))
+        run = _run(class_)
         doing = run.doings(run.shown).get(str(athlete.id))
         turns.append((run.clock.rotation, doing and (doing.step, doing.place.name, doing.hole)))
     assert turns == [
@@ -72,7 +79,7 @@ def test_a_class_follows_its_plan_by_itself(class_, at_noon, athlete):
 
 @pytest.mark.django_db
 def test_a_bar_is_re_set_before_the_rotation_in_which_it_is_used(class_):
-    run = run_of(class_, datetime.now(UTC))
+    run = _run(class_)
     told = [[(each.place.name, each.before, each.hole) for each in run.resets(rotation)] for rotation in range(3)]
     assert told == [[("low bar", None, 5)], [("low bar", 5, 7)], [("low bar", 7, 9)]]
     assert run.resets(3) == ()
@@ -88,17 +95,17 @@ def test_a_skip_is_kept_once_and_moves_what_follows(class_, coach, at_noon):
     assert mark_rotation(by=coach, session=class_, rotation=1, mark_id=key) == mark
     assert RotationMark.objects.count() == 1
     assert AuditEntry.objects.filter(act="rotation_marked").count() == 1
-    clock = run_of(class_, datetime.now(UTC)).clock
-    assert (clock.rotation, clock.next.at) == (1, NOON + timedelta(minutes=18))
+    clock = _run(class_).clock
+    assert (clock.rotation, clock.next) == (1, Turn(NOON + timedelta(minutes=18), 2))
 
 
 @pytest.mark.django_db
 def test_starting_the_first_rotation_in_the_warm_up_or_going_back_cuts_nothing_short(class_, coach, at_noon):
     assert not mark_rotation(by=coach, session=class_, rotation=0).skipped
     at_noon.move_to(NOON + timedelta(minutes=12))
-    assert run_of(class_, datetime.now(UTC)).clock.rotation == 1
+    assert _run(class_).clock.rotation == 1
     assert not mark_rotation(by=coach, session=class_, rotation=0).skipped
-    assert run_of(class_, datetime.now(UTC)).clock.rotation == 0
+    assert _run(class_).clock.rotation == 0
 
 
 @pytest.mark.django_db

@@ -11,6 +11,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from athletes.models import Athlete
 from skills.core.rotation.asks import Post
 from skills.models import RotationMark, WorkPlace
 from skills.services.cautions import enter_caution
@@ -18,7 +19,7 @@ from skills.services.class_runs import mark_rotation
 from skills.services.sessions import end_session, mark_present, unmark_present
 from tests.factories.athletes import make_athlete, make_consent
 from tests.factories.class_plans import make_hall
-from tests.factories.class_runs import keep_plan
+from tests.factories.class_runs import Told, Turns, keep_plan
 from tests.factories.skills import library, start_class
 
 NOON = datetime(2026, 5, 20, 10, 0, tzinfo=UTC)  # 12:00 in Berlin
@@ -39,7 +40,7 @@ def session(at, coach, athlete, minor):
     library(coach.gym)
     session = start_class(coach, athlete, minor)
     hall = make_hall(coach.gym)
-    told = {
+    told: Turns = {
         athlete: [("pullover-1", "floor", None), ("pullover-2", "low", 7), ("pullover-1", "rings", None)],
         minor: [("pullover-1", "low", 5), None, ("pullover-1", "low", 9)],
     }
@@ -282,9 +283,9 @@ def test_forty_people_in_five_rotations_at_eight_stations_stand_on_one_page(clie
         for number, kind in enumerate(kinds)
     }
     codes = [code for code in book.steps if len(book.steps[code].name) > 30] * 9
-    told = {}
+    told: dict[Athlete, list[Told | None]] = {}
     for number, person in enumerate(people):
-        turns = []
+        turns: list[Told | None] = []
         for rotation in range(5):
             place = [*hall][(number + rotation) % 8]
             turns.append((codes[number + rotation], place, 7 + rotation if "low" in place else None))
