@@ -18,7 +18,7 @@ from skills.models import Attempt, Step, TrainingSession
 from skills.queries import floor
 from skills.queries.bars import setting_name, settings_by_name
 from skills.queries.books import Book, StepPage, book_of
-from skills.queries.class_runs import ClassRun, Doing, run_of
+from skills.queries.class_runs import ClassRun, Doing, run_now
 from skills.queries.logs import bars_checked_before
 from skills.showing.class_runs import reset_words
 
@@ -32,7 +32,7 @@ def board_json(session: TrainingSession, now: datetime) -> Json:
     book = book_of(session.gym)
     # The stamp first: what is stored while the rest is read comes again with the next one.
     stamp, whole = floor.stamp_of(session.gym, now), floor.floor_session(session)
-    run = run_of(session, now) if whole.is_planned else None
+    run = run_now(session, now) if whole.is_planned else None
     return {
         "at": now,
         "stamp": stamp,

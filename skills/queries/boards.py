@@ -19,7 +19,7 @@ from skills.core.timeline import Timeline
 from skills.models import Attempt, Attendance, StepTimeline, TrainingSession
 from skills.queries.books import Book
 from skills.queries.cautions import cautions_active
-from skills.queries.class_runs import ClassRun, Doing, planned, run_of, steps_by_plan
+from skills.queries.class_runs import ClassRun, Doing, planned, run_now, steps_by_plan
 from skills.queries.returns import days_away
 from skills.queries.standings import InHand, Waiting, steps_in_hand
 
@@ -156,7 +156,7 @@ def _tiles(book: Book, session: TrainingSession, attendances: Collection[Attenda
 
 def run_where_planned(session: TrainingSession, attendances: Collection[Attendance], now: datetime) -> ClassRun | None:
     """Return how the class is run by its plan, from rows of `attendances_of`; no query where it has no plan."""
-    return run_of(session, now) if any(getattr(row, "planned", False) for row in attendances) else None
+    return run_now(session, now) if any(getattr(row, "planned", False) for row in attendances) else None
 
 
 def turn_of(run: ClassRun, athlete_id: UUID) -> TurnOf | None:

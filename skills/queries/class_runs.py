@@ -105,10 +105,16 @@ def run_of(session: TrainingSession, now: datetime) -> ClassRun | None:
     return ClassRun(whole, lengths, clock_at(lengths, marks, now), places)
 
 
+def run_now(session: TrainingSession, now: datetime) -> ClassRun | None:
+    """Return the same, and None once the class has ended: nobody is anywhere by its plan any more."""
+    is_ended = session.ended_at is not None and session.ended_at <= now
+    return None if is_ended else run_of(session, now)
+
+
 def _lengths(session: TrainingSession, whole: WholePlan) -> Lengths:
     first = whole.plans[0].row
     return Lengths(
-        first_turn_at(session.starts_at, whole.last.row.warm_up_minutes, first.happened_at),
+        first_turn_at(session.starts_at, whole.of(0).row.warm_up_minutes, first.happened_at),
         tuple(whole.of(rotation).row.rotation_minutes for rotation in range(whole.rotations)),
     )
 

@@ -17,7 +17,7 @@ from skills.models import Attempt, Attendance, BarCheck, Fault, TrainingSession
 from skills.queries.bars import checks_on_day, standing_checks
 from skills.queries.books import Book, StepPage
 from skills.queries.cautions import cautions_active
-from skills.queries.class_runs import planned, run_of, steps_by_plan
+from skills.queries.class_runs import planned, run_now, steps_by_plan
 from skills.queries.histories import histories_of
 from skills.queries.returns import days_away
 from skills.queries.standings import Back, hand_out
@@ -122,7 +122,7 @@ def _in_hand(book: Book, session: TrainingSession, who: _Someone, now: datetime)
     chosen, is_planned = there.values_list("step_id", "planned").first() or (None, False)
     focus = session.focus.code if session.focus else None
     said = {who.athlete.id: book.codes[chosen]} if chosen else {}
-    by_plan = steps_by_plan(book, session, run_of(session, now), said) if is_planned else said
+    by_plan = steps_by_plan(book, session, run_now(session, now), said) if is_planned else said
     hand = by_plan.get(who.athlete.id)
     away = {} if hand else days_away(session, [who.athlete.id])
     code, back = hand_out(

@@ -22,7 +22,7 @@ from gymtrack.lib.pdf import make_pdf
 from skills.access import access_session
 from skills.queries.boards import board_of, present_ids
 from skills.queries.books import book_of
-from skills.queries.class_runs import run_of
+from skills.queries.class_runs import run_now, run_of
 from skills.queries.floor import stamp_of
 from skills.services.class_runs import MarkIdTakenError, NoSuchRotationError, NotPlannedError, mark_rotation
 from skills.services.sessions import SessionEndedError
@@ -45,7 +45,7 @@ SHEET: Final = settings.BASE_DIR / "templates" / "skills" / "class_runs" / "shee
 def class_wall(request: MemberRequest, session_id: UUID) -> HttpResponseBase:
     """Show who is where to everybody in the hall; the same again is not sent twice (RFC 9110, 13.1.2)."""
     session, now = access_session(request.member, session_id), timezone.now()
-    run = run_of(session, now)
+    run = run_now(session, now)
     # The stamp is from before the reading: what is stored meanwhile comes with the next answer.
     tag = _tag(stamp_of(session.gym, now), run.clock.rotation if run else None)
     if tag in (found.removeprefix("W/") for found in parse_etags(request.headers.get("If-None-Match", ""))):
@@ -100,7 +100,7 @@ def _mark(request: MemberRequest, session: TrainingSession) -> None:
 
 def strip_context(session: TrainingSession, *, may_log: bool) -> dict[str, Any]:
     """Tell where a class is in its plan, above its board; nothing where it has none."""
-    run = run_of(session, timezone.now())
+    run = run_now(session, timezone.now())
     strip = strip_of(run, present_ids(session)) if run else None
     return {"strip": strip, "marks": may_log and not session.ended_at, "mark_id": new_id()}
 

@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from athletes.models import AuditEntry
 from gymtrack.lib.ids import new_id
 from skills.core.rotation_clock import Turn
-from skills.models import RotationMark
+from skills.models import RotationMark, WorkPlace
 from skills.queries.boards import board_of
 from skills.queries.books import book_of
 from skills.queries.class_runs import ClassRun, run_of
@@ -106,6 +106,17 @@ def test_starting_the_first_rotation_in_the_warm_up_or_going_back_cuts_nothing_s
     assert _run(class_).clock.rotation == 1
     assert not mark_rotation(by=coach, session=class_, rotation=0).skipped
     assert _run(class_).clock.rotation == 0
+
+
+@pytest.mark.django_db
+def test_another_warm_up_in_a_later_plan_moves_nothing_that_has_begun(class_, coach, athlete, at_noon):
+    at_noon.move_to(NOON + timedelta(minutes=8))
+    hall = {place.kind.split("_")[0]: place for place in WorkPlace.objects.filter(gym=coach.gym)}
+    rest = {athlete: [("pullover-1", "floor", None), ("pullover-1", "rings", None)]}
+    keep_plan(coach, class_, rest, hall, warm_up=20, minutes=7, first_rotation=1)
+    clock = _run(class_).clock
+    assert clock.rotation == 0
+    assert [turn.at for turn in clock.turns] == [NOON + timedelta(minutes=each) for each in (5, 15, 22, 29)]
 
 
 @pytest.mark.django_db

@@ -128,6 +128,20 @@ def test_a_wall_without_a_plan_says_so(client_of, coach, athlete):
     assert "No plan yet" in words(wall(client_of(coach), start_class(coach, athlete)))
 
 
+def test_after_its_end_a_class_is_nowhere_by_its_plan(client_of, coach, session, at):
+    at(6)
+    client = client_of(coach)
+    tag = wall(client, session)["ETag"]
+    end_session(by=coach, session=session)
+    answer = wall(client, session, **{"If-None-Match": tag})
+    assert "The class has ended" in words(answer)
+    assert answer.context["walls"] == []
+    board = client.get(reverse("session", args=[session.id]))
+    assert board.context["strip"] is None
+    assert [tile.turn for tile in board.context["tiles"]] == ["", ""]
+    assert len(sheet(client, session).pages) == 1  # paper is of the plan
+
+
 def test_the_wall_has_no_control_and_nothing_from_elsewhere(client_of, coach, session):
     page = wall(client_of(coach), session).content.decode()
     for control in ("<a ", "<button", "<form", "<input", "http://", "https://", " style="):
