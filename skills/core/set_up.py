@@ -15,6 +15,7 @@ from typing import Final, Literal
 from skills.core.body_heights import Height
 
 TOO_LOW_MM: Final = 100  # ours: two holes of the usual pitch
+TIGHT_MM: Final = 100  # ours: less than a hand is left, and a body in a swing is longer than one at rest
 DIAMETER_TENTHS_MM: Final = (160, 600)  # the thinnest and the thickest that is taken for a bar to hang on
 # The usual ones (a horizontal bar has 28 mm, a rail 40, pull-up bars about 32 to 38); 45 is the thickest grip of
 # EN 1176-1 for playgrounds. Outside of these a diameter is to be confirmed.
@@ -130,6 +131,11 @@ class Room:
         if self.low_mm > 0:
             return "clear"
         return "not clear" if self.high_mm <= 0 else "unsure"
+
+    @property
+    def is_tight(self) -> bool:
+        """Say whether it is clear, and for some bodies of the interval by less than TIGHT_MM."""
+        return 0 < self.low_mm < TIGHT_MM
 
 
 def room(available_mm: int, *taken: Height) -> Room:

@@ -7,7 +7,7 @@ from typing import Final
 
 from skills.core.body_heights import Height, leg_of, reach_of, toes_mm
 from skills.core.figures import Figure
-from skills.core.set_up import BarPlace, Room, Setting, box_needed, ceiling_room, hang_room, legs_room
+from skills.core.set_up import TIGHT_MM, BarPlace, Room, Setting, box_needed, ceiling_room, hang_room, legs_room
 from skills.showing.bodies import LEG_FORMULA, LEG_SOURCES, OF_ADULTS, TOES_FORMULA, Told, leg_inputs, reach_told
 
 _MEASURE: Final = "measure it and enter it at the bar; until then it is not taken as free."
@@ -60,8 +60,15 @@ def _room(told: Told, label: str, room: Room, inputs: tuple[tuple[str, int], ...
         inputs=(*((name, told.lengths.exact(mm)) for name, mm in inputs), *leg_inputs(told)),
         formula=f"{pose}; {LEG_FORMULA}.",
         sources=(*LEG_SOURCES, "ours"),
-        caution=_caution(told),
+        caution=" ".join(words for words in (_little_room(told, room), _caution(told)) if words),
     )
+
+
+def _little_room(told: Told, room: Room) -> str:
+    """Return what to say of legs that are clear by little: bodies in a swing reach farther than at rest."""
+    if not room.is_tight:
+        return ""
+    return f"Little room: it may be less than {told.lengths.about(TIGHT_MM)}, and a swing goes farther."
 
 
 def hang_figures(bar: BarPlace, setting: Setting, told: Told) -> Iterator[Figure]:

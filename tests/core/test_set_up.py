@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from skills.core.body_heights import Body, Height, armpit_of, chest_of, leg_of, reach_of, toes_mm
 from skills.core.set_up import (
+    TIGHT_MM,
     TOO_LOW_MM,
     BarPlace,
     Holes,
@@ -143,6 +144,13 @@ def test_hang_counts_half_the_bar_the_mat_and_pointed_toes() -> None:
 )
 def test_room_is_clear_only_where_all_of_the_interval_is(low_mm: int, high_mm: int, verdict: str) -> None:
     assert Room(low_mm, low_mm, high_mm).verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("low_mm", "is_tight"), [(-1, False), (0, False), (1, True), (TIGHT_MM - 1, True), (TIGHT_MM, False)]
+)
+def test_room_is_tight_where_it_is_clear_by_little_for_somebody(low_mm, is_tight):
+    assert Room(low_mm + 50, low_mm, low_mm + 80).is_tight is is_tight
 
 
 @pytest.mark.parametrize(

@@ -138,6 +138,16 @@ def test_a_high_bar_tells_hang_box_and_room(gym_with_steps, athlete):
     assert box.interval == "31 cm to 48 cm, which is enough in 95 of 100 cases"
 
 
+@pytest.mark.parametrize(("front_mm", "is_tight"), [(1200, True), (1240, False)])
+def test_legs_that_are_clear_by_little_are_told_with_a_caution(gym_with_steps, athlete, front_mm, is_tight):
+    """The longest leg of the interval is 1113 mm, so that 87 and 127 mm are left."""
+    make_high_bar(gym_with_steps, clear_front_mm=front_mm)
+    measured(athlete, stature_m="1.750")
+    front = next(figure for figure in figures_in(panel(athlete, "pullover-1")) if figure.label.endswith("in front"))
+    assert front.value.startswith("clear by")
+    assert ("Little room: it may be less than 10 cm, and a swing goes farther." in front.caution) is is_tight
+
+
 def test_of_a_rack_the_lowest_hole_with_a_free_hang_is_taken(gym_with_steps, athlete):
     make_low_bar(gym_with_steps, kind="rail", holes=50)
     measured(athlete, stature_m="1.750", reach_m="2.100")
