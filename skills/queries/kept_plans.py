@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from skills.core.rotation.asks import Ask, Plan, Post, Seat
-from skills.core.rotation.written import read_ask, read_plan
+from skills.core.rotation.written import UnreadableError, read_ask, read_plan
 from skills.models import ClassPlan, TrainingSession
+
+logger = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +45,7 @@ class WholePlan:
 
     def of(self, rotation: int) -> KeptPlan:
         """Return the plan that holds for a rotation: the last one made of those that had begun by then."""
-        return next(kept for kept in reversed(self.plans) if kept.first <= rotation)
+        return next((kept for kept in reversed(self.plans) if kept.first <= rotation), self.plans[0])
 
     def seats(self, rotation: int) -> tuple[Seat, ...]:
         """Return who has a place in a rotation; `choice` counts in the ask of `of(rotation)`."""
@@ -84,8 +87,23 @@ def whole_plan_of(session: TrainingSession) -> WholePlan | None:
 
 
 def _whole(rows: Iterable[ClassPlan]) -> WholePlan | None:
-    plans = tuple(KeptPlan(row, read_ask(row.asked), read_plan(row.planned)) for row in rows)
+    plans = tuple(kept for row in rows if (kept := _kept(row)))
     return WholePlan(plans) if plans else None
+
+
+def _kept(row: ClassPlan) -> KeptPlan | None:
+    """Return a plan as it was made; None for one of a time when plans were written otherwise."""
+    try:
+        return KeptPlan(row, read_ask(row.asked), read_plan(row.planned))
+    except UnreadableError:
+        logger.warning("class plan: one cannot be read any more")
+        return None
+
+
+def last_number_of(session: TrainingSession) -> int:
+    """Return the number of the last plan of a class, readable or not, 0 where none was made; one query."""
+    rows = ClassPlan.objects.filter(gym=session.gym_id, session=session).order_by("-number")
+    return rows.values_list("number", flat=True).first() or 0
 
 
 def last_shape_of(session: TrainingSession) -> ClassPlan | None:

@@ -12,7 +12,7 @@ from skills.core.rotation.asks import Ask, Plan
 from skills.core.rotation.written import written_ask, written_plan
 from skills.models import ClassPlan, TrainingSession
 from skills.queries.class_asks import class_ask
-from skills.queries.kept_plans import whole_plan_of
+from skills.queries.kept_plans import last_number_of, whole_plan_of
 from skills.services.planning import planned
 from skills.services.sessions import SessionEndedError, lock_session
 
@@ -60,9 +60,9 @@ def plan_class(
     if session.ended_at:
         raise SessionEndedError
     whole = whole_plan_of(session)
-    before = whole.last.row.number if whole else 0
-    if seen is not None and seen != before:
+    if seen is not None and seen != (whole.last.row.number if whole else 0):
         raise PlannedMeanwhileError
+    before = last_number_of(session)
     # Nothing of the past is there to count where no plan was made: the class is planned from its beginning.
     first = first_rotation if whole else 0
     asked = class_ask(session, shape, words, timezone.now(), first=first, whole=whole, keep=keep)

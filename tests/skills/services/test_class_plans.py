@@ -239,6 +239,23 @@ def test_nothing_is_locked_while_it_is_solved(coach, session, monkeypatch):
     assert inside == [False]
 
 
+def test_a_plan_that_is_written_otherwise_is_passed_over(coach, session, caplog):
+    old = make_plan(coach, session)
+    unread = replace_text(old, asked='{"people":[]}')
+    assert plans_of(session).plans[-1].row == old
+    assert "cannot be read" in caplog.text
+    row = plan_class(by=coach, session=session, shape=SHORT)
+    assert (unread.number, row.number) == (2, 3)
+    assert [kept.row.number for kept in sound(session).plans] == [1, 3]
+
+
+def replace_text(plan, **text):
+    """A further plan of the class with other words in it."""
+    columns = {field.attname: getattr(plan, field.attname) for field in plan._meta.concrete_fields}
+    del columns["id"]
+    return ClassPlan.objects.create(**{**columns, "number": plan.number + 1, **text})
+
+
 # ---- Bars ----------------------------------------------------------------------------------------------------------
 
 
