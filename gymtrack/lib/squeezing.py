@@ -1,8 +1,8 @@
 """Leaves out of scripts and styles what a browser reads over: remarks, margins, blanks beside signs, unused properties.
 
 It is no parser. It knows where a text begins and ends, touches nothing inside, and leaves a line of a script as it is
-when it cannot be sure: one with a slash (a division, or a pattern?), a single quote, or backticks within backticks. A
-script keeps its lines, so that no statement begins or ends elsewhere and an error still names its line.
+when it cannot be sure: one with a slash (a division, or a pattern?), a single quote, or backticks within backticks.
+Lines of a script are joined after an opening bracket or a comma alone, where no statement can end.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ _WORDS: Final = rf"{_TEXT}|`(?:[^`\\$]|\\.|\$(?!\{{)|\$\{{[^`{{}}]*\}})*`"
 _UNSURE: Final = re.compile(r"[/`']")
 # No plus or minus: `a + +b` is not `a ++b`.
 _BESIDE: Final = re.compile(_WORDS + r"|[ \t]*(=>|[=!]==?|&&|\|\||\?\?=?|[=?:,;{}()\[\]])[ \t]*")
+_GOES_ON: Final = re.compile(r"(?<=[{(\[,])\n")
 
 _KEPT: Final = rf"{_TEXT}|'(?:[^'\\\n]|\\.)*'|/\*!.*?\*/"
 _STYLE: Final = re.compile(rf"(?P<kept>{_KEPT})|/\*.*?\*/|\s*(?P<sign>[{{}};>])\s*|(?P<after>[:,])\s+", re.DOTALL)
@@ -47,7 +48,7 @@ def _told_apart(line: str) -> str:
 def _close(line: str) -> str:
     if _UNSURE.search(_told_apart(line)):
         return line
-    return _BESIDE.sub(lambda found: found[1] or found[0], line)
+    return _GOES_ON.sub("", _BESIDE.sub(lambda found: found[1] or found[0], line))
 
 
 def _styled(found: re.Match[str]) -> str:

@@ -80,7 +80,7 @@ def test_what_is_asked_for_later_is_in_the_second_script_with_what_it_alone_impo
 def test_comments_and_margins_stay_at_home() -> None:
     script = join(MODULES).first
     assert [words in script for words in ("The entry", "Twice as much", "of a square")] == [False] * 3
-    assert "\nsides=4;\naddress = " in script
+    assert "{sides=4;\naddress = " in script
     assert 'as "given"' in script  # nobody knows what a quote belongs to
     assert "two\n    // lines of" in script
 

@@ -64,6 +64,20 @@ def test_a_line_loses_the_blanks_beside_its_signs_where_that_is_sure(line: str, 
     assert squeezed_script(f"  {line}\n") == f"{squeezed or line}\n"
 
 
+@pytest.mark.parametrize(
+    ("script", "squeezed"),
+    [
+        ("f(\n  a,\n  b,\n);\n", "f(a,b,);\n"),
+        ("a = {\n  b: [\n    1,\n  ],\n};\n", "a={b:[1,],};\n"),
+        ("f(a, // it's\n  b);\n", "f(a, // it's\nb);\n"),
+        ("let a = 1\n++b\n", "let a=1\n++b\n"),
+        ("return\n{ a }\n", "return\n{a}\n"),
+    ],
+)
+def test_lines_are_joined_where_no_statement_can_end(script: str, squeezed: str) -> None:
+    assert squeezed_script(script) == squeezed
+
+
 def test_a_text_over_lines_keeps_the_whole_file_as_it_is() -> None:
     assert squeezed_script(OVER_LINES) == OVER_LINES
 
@@ -71,12 +85,13 @@ def test_a_text_over_lines_keeps_the_whole_file_as_it_is() -> None:
 def test_of_our_modules_nothing_goes_but_remarks_and_blanks() -> None:
     """And no text in quotes or backticks of any of them is another one."""
     texts = re.compile(r'"(?:[^"\\\n]|\\.)*"|`[^`]*`')
-    for file in Path(settings.BASE_DIR, "gymtrack/static/js").rglob("*.js"):
-        lines = [line for line in squeezed_script(file.read_text()).splitlines() if "//" not in line]
-        whole = {re.sub(r"\s", "", line.split(" //")[0]): line for line in file.read_text().splitlines()}
-        for line in lines:
-            original = whole[re.sub(r"\s", "", line)]
-            assert texts.findall(line) == texts.findall(original.split(" //")[0])
+    remarks = re.compile(r"^\s*(?://.*|/\*\*(?:[^*]|\*(?!/))*\*/)\s*\n|\s+//[^\"'`*\n]*$", re.MULTILINE)
+    files = [*Path(settings.BASE_DIR, "gymtrack/static/js").rglob("*.js")]
+    assert len(files) > 50
+    for file in files:
+        bare, squeezed = remarks.sub("", file.read_text()), squeezed_script(file.read_text())
+        assert re.sub(r"\s", "", squeezed) == re.sub(r"\s", "", bare), file
+        assert texts.findall(squeezed) == texts.findall(bare), file
 
 
 @pytest.mark.parametrize(
