@@ -20,12 +20,23 @@ LOWEST_PRIORITY = 19
 
 def main() -> None:
     """Read, solve, answer."""
-    os.nice(LOWEST_PRIORITY)
+    stand_back()
     # HiGHS greets on standard output: the answer gets one of its own.
     answer = os.fdopen(os.dup(1), "w", encoding="utf-8")
     os.dup2(2, 1)
     answer.write(answer_to(sys.stdin.read()))
     answer.close()
+
+
+def stand_back() -> None:
+    """Let every other process go first: the lowest priority, and the policy of what runs when nobody else does.
+
+    Under that policy whoever answers a tablet takes the processor at once; at a low priority alone it waits for the
+    end of a slice. Where all processors are busy already that policy would mean never, and the low priority has to do.
+    """
+    os.nice(LOWEST_PRIORITY)
+    if hasattr(os, "SCHED_IDLE") and os.getloadavg()[0] < (os.cpu_count() or 1):
+        os.sched_setscheduler(0, os.SCHED_IDLE, os.sched_param(0))
 
 
 def answer_to(text: str) -> str:

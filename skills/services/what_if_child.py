@@ -20,7 +20,7 @@ from skills.core.rotation.highs import InfeasibleError
 from skills.core.rotation.solving import Effort, NothingFoundError, best_plan
 from skills.core.rotation.what_if import Minutes, Practice, practice_of
 from skills.core.rotation.written import read_ask
-from skills.services.plan_child import LOWEST_PRIORITY
+from skills.services.plan_child import stand_back
 
 MOST_CPU_SECONDS: Final = 600
 EFFORT: Final = Effort(gap=0.01, nodes=400, seconds=12.0)
@@ -28,7 +28,7 @@ EFFORT: Final = Effort(gap=0.01, nodes=400, seconds=12.0)
 
 def main() -> None:
     """Read, plan, answer class by class."""
-    os.nice(LOWEST_PRIORITY)
+    stand_back()
     resource.setrlimit(resource.RLIMIT_CPU, (MOST_CPU_SECONDS, MOST_CPU_SECONDS))
     # HiGHS greets on standard output: the answers get one of their own.
     answers = os.fdopen(os.dup(1), "w", encoding="utf-8")

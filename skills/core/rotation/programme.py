@@ -7,7 +7,10 @@ not before; `spots` and `watches` count coaches at a station.
 
 Two families of rows keep people of one hole together, and both are there for the relaxation's sake: the sum over all
 kinds at a hole is bounded by capacity × `set`, or by how many people there are at all who could be there, and each
-kind's own sum by its size × `set`. All coefficients are whole, so a plan's worth is exact.
+kind's own sum by its size × `set`. Two more families follow from the others in whole numbers and are there for the
+relaxation alone: what is done at set bars only is done a first or a further time where a bar is `ever` set for it, and
+each kind's tests and inversions at a station are bounded by its own size × the coaches there. All coefficients are
+whole, so a plan's worth is exact.
 """
 
 from collections import defaultdict

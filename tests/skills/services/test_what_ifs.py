@@ -25,6 +25,9 @@ WAITS = "import time; time.sleep(60)"
 @pytest.fixture(autouse=True)
 def _own_folder(settings, tmp_path):
     settings.DATA_DIR = tmp_path
+    yield
+    for child in what_ifs._started:
+        child.wait(timeout=60)
 
 
 def month_of(*seeds: int, bar: str | None = "low-0") -> PastClasses:
