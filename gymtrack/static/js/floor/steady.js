@@ -2,7 +2,7 @@
 
 /** Before something is changed: whatever comes, it gets no lower than it is. */
 export function keepRoom(node) {
-  if (node.isConnected) node.style.minHeight = `${node.offsetHeight}px`;
+  if (node.isConnected) node.style.minHeight = `${node.getBoundingClientRect().height}px`;
 }
 
 /** Before a tile is changed: its last lines get no more than they are, so that it gets no higher either. */
