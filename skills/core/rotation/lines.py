@@ -20,7 +20,8 @@ from skills.core.rotation.highs import Highs, InfeasibleError, Line
 
 _BEST_FEW: Final = 4  # holes between which a re-set is tried
 _NEAR: Final = 0.006  # share of the bound from which on looking further is left to the whole numbers
-_GOOD: Final = 0.009  # share of the bound from which on no second start is made
+_GOOD: Final = 0.009  # the same once it has been long, and for making no second start
+_LONG: Final = 100  # lines tried
 _NONE: Final = float("-inf")
 
 
@@ -56,6 +57,11 @@ class Search:
         self.hold()
         return self.worth > _NONE
 
+    @property
+    def _is_enough(self) -> bool:
+        tried = len(self._known)
+        return tried >= self.tries or self._within(_NEAR if tried < _LONG else _GOOD)
+
     def _within(self, gap: float) -> bool:
         return not self.lines or self.worth >= self.bound * (1 - gap)
 
@@ -64,7 +70,7 @@ class Search:
         self.lines = lines
         self.hold()
         self.worth = self._value()
-        while not self._within(_NEAR) and len(self._known) < self.tries and (self._exchanged() | self._better()):
+        while not self._is_enough and (self._exchanged() | self._better()):
             pass
 
     def hold(self) -> None:
@@ -137,7 +143,7 @@ class Search:
                     best, worth = line, tried
             self.lines[key], self.worth = best, worth
             self.highs.hold(key, best)
-            if self._within(_NEAR):
+            if self._is_enough:
                 break
         return self.worth > before + 1e-6
 

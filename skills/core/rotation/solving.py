@@ -30,11 +30,11 @@ _FINE: Final = 0.002  # the gap for placing people while the bars are held
 class Effort:
     """How far to look: stop at a gap of `gap` (a share), after `nodes` of the search, or at last after `seconds`.
 
-    `lines` bounds the holes that are tried before; a round over the bars is finished. Raises ValueError for no nodes.
+    `lines` bounds how many lines of holes are tried before; a bar is finished. Raises ValueError for no nodes.
     """
 
     gap: float = 0.01
-    lines: int = 250
+    lines: int = 200
     nodes: int = 2_000
     seconds: float = 30.0
 
