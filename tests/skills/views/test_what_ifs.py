@@ -216,6 +216,7 @@ def test_figures_are_estimates_with_what_stands_behind_them_and_the_chart_has_it
 def test_one_class_or_many_have_a_chart():
     for count in (1, 2, 5, 6, 20):
         answer = told(run_of(*[Pair(practice(), practice())] * count, classes=count))
+        assert answer.chart is not None
         assert len(answer.chart.rows) == count
 
 
