@@ -101,7 +101,7 @@ def crowd_of(book: Book, session: TrainingSession, now: datetime) -> Crowd:
     away = days_away(session, [athlete.id for athlete in athletes])
     in_hand = steps_in_hand(book, athletes, now, chosen=chosen, focus=focus, days_away=away)
     kept = kept_timelines(book, [athlete.id for athlete in athletes])
-    bodies, tried = body_notes(athletes), _tried(session.gym, athletes)
+    bodies, tried = body_notes(athletes), _tried(session.gym, athletes, now)
     known = {key: _Known(kept[key], bodies[key], tried.get(key, set()), now, focus) for key in kept}
     people = tuple(_somebody(book, hand, known[hand.athlete.id]) for hand in in_hand)
     left_out = (_left_out(book, hand, known[hand.athlete.id]) for hand in in_hand)
@@ -124,10 +124,10 @@ class _Known:
         return {code: self.kept[code].at(us) for code in book.steps}
 
 
-def _tried(gym: Gym, athletes: Collection[Athlete]) -> Mapping[UUID, set[UUID]]:
-    """Return which inverted steps each has tried, in one query."""
+def _tried(gym: Gym, athletes: Collection[Athlete], now: datetime) -> Mapping[UUID, set[UUID]]:
+    """Return which inverted steps each has tried until then, in one query."""
     tried: dict[UUID, set[UUID]] = {}
-    rows = Attempt.objects.filter(gym=gym, athlete__in=athletes, step__inverted=True, void=None)
+    rows = Attempt.objects.filter(gym=gym, athlete__in=athletes, happened_at__lte=now, step__inverted=True, void=None)
     for athlete_id, step_id in rows.values_list("athlete", "step").distinct():
         tried.setdefault(athlete_id, set()).add(step_id)
     return tried

@@ -19,8 +19,9 @@ from skills.core.rotation.asks import Ask
 from skills.core.rotation.highs import Highs, InfeasibleError, Line
 
 _BEST_FEW: Final = 4  # holes between which a re-set is tried
-_NEAR: Final = 0.006  # share of the bound from which on looking further is left to the whole numbers
-_GOOD: Final = 0.009  # the same once it has been long, and for making no second start
+# Shares of the gap that is asked for: what is left of it is for the whole numbers.
+_NEAR: Final = 0.6  # from here on looking further is left to them
+_GOOD: Final = 0.9  # the same once it has been long, and for making no second start
 _LONG: Final = 100  # lines tried
 _NONE: Final = float("-inf")
 
@@ -31,6 +32,7 @@ class Search:
 
     highs: Highs
     tries: int  # how many lines to try at most
+    gap: float  # how far from the bound a plan may be, as a share of it
     bound: float = 0.0
     lines: dict[str, Line] = field(default_factory=dict)
     worth: float = _NONE
@@ -62,8 +64,8 @@ class Search:
         tried = len(self._known)
         return tried >= self.tries or self._within(_NEAR if tried < _LONG else _GOOD)
 
-    def _within(self, gap: float) -> bool:
-        return not self.lines or self.worth >= self.bound * (1 - gap)
+    def _within(self, share: float) -> bool:
+        return not self.lines or self.worth >= self.bound * (1 - share * self.gap)
 
     def _climb(self, lines: dict[str, Line]) -> None:
         """Begin with these lines and take better ones as long as there are any."""

@@ -47,19 +47,26 @@ class NothingFoundError(RuntimeError):
     """The search stopped before it had any plan."""
 
 
-USUAL: Final = Effort()
+_LARGE: Final = 1_200  # people × rotations × stations
 
 
-def best_plan(ask: Ask, effort: Effort = USUAL) -> Plan:
-    """Return the best plan found within the effort, with its bound.
+def usual_effort(ask: Ask) -> Effort:
+    """Return how far to look for a plan that a coach waits for: to a hundredth, in a very large class to a fiftieth."""
+    size = len(ask.people) * ask.rotations * len(ask.stations)
+    return Effort(gap=0.01 if size <= _LARGE else 0.02)
+
+
+def best_plan(ask: Ask, effort: Effort | None = None) -> Plan:
+    """Return the best plan found within the effort (`usual_effort` unless another is given), with its bound.
 
     Raises `highs.InfeasibleError`, and NothingFoundError if it had to stop before a first plan.
     """
+    effort = effort or usual_effort(ask)
     made = programme_of(ask)
     if not made.worth:
         return Plan((), {}, (), 0, 0, "optimal")
     highs = Highs(made)
-    search = Search(highs, effort.lines)
+    search = Search(highs, effort.lines, effort.gap)
     start = (
         highs.whole(gap=min(_FINE, effort.gap), nodes=effort.nodes, seconds=effort.seconds) if search.run() else None
     )
