@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator
 from itertools import product
+from math import prod
 
 from skills.core.rotation.asks import Ask, Seat
 
@@ -12,6 +13,11 @@ def best_worth(ask: Ask) -> int | None:
     rotations = [list(_rotation(ask, rotation)) for rotation in range(ask.rotations)]
     worths = [_worth(ask, [seat for seats in chosen for seat in seats]) for chosen in product(*rotations)]
     return max((worth for worth in worths if worth is not None), default=None)
+
+
+def ways(ask: Ask) -> int:
+    """How many plans there are to try, if no rule spoke against any."""
+    return prod(len(_ways(ask, key, rotation)) for rotation in range(ask.rotations) for key in ask.person)
 
 
 def _rotation(ask: Ask, rotation: int) -> Iterator[tuple[Seat, ...]]:

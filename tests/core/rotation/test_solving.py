@@ -43,9 +43,15 @@ def test_equals_what_trying_everything_finds(seed):
     assert best_or_none(ask) == brute.best_worth(ask)
 
 
-@pytest.mark.parametrize("seed", range(6))
-def test_equals_what_trying_everything_finds_for_five_people(seed):
-    ask = small(1_000 + seed, people=5, stations=2)
+def _whole(seed: int) -> bool:
+    """Whether the class of this seed has five people and three stations, and few enough plans to try them all."""
+    ask = small(seed)
+    return (len(ask.people), len(ask.stations)) == (5, 3) and 1_000 <= brute.ways(ask) <= 200_000
+
+
+@pytest.mark.parametrize("seed", [seed for seed in range(3_000, 6_000) if _whole(seed)])
+def test_equals_what_trying_everything_finds_for_five_people_at_three_stations(seed):
+    ask = small(seed)
     assert best_or_none(ask) == brute.best_worth(ask)
 
 
