@@ -14,7 +14,7 @@ SQLite file can still defeat them: the audit chain is what would show it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.apps import AppConfig, apps
@@ -37,12 +37,16 @@ class TenantKey:
 
 @dataclass(frozen=True, slots=True)
 class Guard:
-    """One named constraint, index or trigger, with the SQL that drops it (may be empty) and makes it."""
+    """One named constraint, index or trigger, with the SQL that drops it (may be empty) and makes it.
+
+    `column` is the one it speaks of, "" for none: on the way back through migrations a table stands without it.
+    """
 
     name: str
     table: str
     drop: str
     make: str
+    column: str = ""
 
 
 def gym_models(app_labels: Sequence[str] = GUARDED_APPS) -> list[type[models.Model]]:
@@ -80,8 +84,9 @@ def _sqlite_guards(model: type[models.Model]) -> Iterator[Guard]:
             f" WHERE id = NEW.{key.column} AND gym_id = NEW.gym_id)"
         )
         words = f"{table}.{key.column} points into another gym"
-        yield _sqlite_trigger(f"{table}__{key.column}_in", table, "INSERT", other, words)
-        yield _sqlite_trigger(f"{table}__{key.column}_up", table, f"UPDATE OF gym_id, {key.column}", other, words)
+        for name, event in (("in", "INSERT"), ("up", f"UPDATE OF gym_id, {key.column}")):
+            guard = _sqlite_trigger(f"{table}__{key.column}_{name}", table, event, other, words)
+            yield replace(guard, column=key.column)
     yield _sqlite_trigger(
         f"{table}__gym",
         table,
@@ -117,6 +122,7 @@ def _postgresql_guards(model: type[models.Model]) -> Iterator[Guard]:
             "",
             f"ALTER TABLE {table} ADD CONSTRAINT {name} FOREIGN KEY (gym_id, {key.column})"
             f" REFERENCES {key.target} (gym_id, id) DEFERRABLE INITIALLY IMMEDIATE",
+            key.column,
         )
     changed = "WHEN (NEW.gym_id IS DISTINCT FROM OLD.gym_id)"
     yield _postgresql_trigger(f"{table}__gym", table, "UPDATE", f"FOR EACH ROW {changed}", "a row keeps its gym")
@@ -158,15 +164,35 @@ def standing_guards(connection: BaseDatabaseWrapper) -> set[str]:
         return {row[0] for row in cursor.fetchall()}
 
 
+class _Tables:
+    """The tables that the database has now, and their columns as far as they are asked for."""
+
+    def __init__(self, connection: BaseDatabaseWrapper) -> None:
+        self._connection = connection
+        self._tables = set(connection.introspection.table_names())
+        self._columns: dict[str, set[str]] = {}
+
+    def have(self, guard: Guard) -> bool:
+        """Whether what the guard speaks of is there."""
+        return guard.table in self._tables and (not guard.column or guard.column in self._of(guard.table))
+
+    def _of(self, table: str) -> set[str]:
+        if table not in self._columns:
+            with self._connection.cursor() as cursor:
+                described = self._connection.introspection.get_table_description(cursor, table)
+            self._columns[table] = {column.name for column in described}
+        return self._columns[table]
+
+
 def install(connection: BaseDatabaseWrapper, app_labels: Sequence[str] = GUARDED_APPS) -> None:
     """Make every guard of these apps whose table exists; triggers are made anew, the rest only where missing."""
     standing = standing_guards(connection)
-    tables = set(connection.introspection.table_names())
+    tables = _Tables(connection)
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             cursor.execute(_REFUSAL_FUNCTION)
         for guard in expected_guards(connection.vendor, app_labels):
-            if guard.table not in tables or (guard.name in standing and not guard.drop):
+            if (guard.name in standing and not guard.drop) or not tables.have(guard):
                 continue
             if guard.drop:
                 cursor.execute(guard.drop)
@@ -198,9 +224,9 @@ def guards_stand(databases: Sequence[str] | None = None, **_kwargs: Any) -> list
 
 
 def _missing(connection: BaseDatabaseWrapper) -> list[checks.CheckMessage]:
-    tables = set(connection.introspection.table_names())
+    tables = _Tables(connection)
     standing = standing_guards(connection)
-    names = [g.name for g in expected_guards(connection.vendor) if g.table in tables and g.name not in standing]
+    names = [g.name for g in expected_guards(connection.vendor) if g.name not in standing and tables.have(g)]
     if not names:
         return []
     hint = "Run `manage.py migrate --skip-checks`, which makes them again, and find out who removed them."
