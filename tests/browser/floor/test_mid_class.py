@@ -57,7 +57,7 @@ def test_a_hand_over_that_runs_out_asks_for_the_code_and_goes_on_in_the_same_pla
     tablet.in_class(session)
     tablet.context.set_offline(True)
     tablet.hold(athlete, 2.25)
-    HandOver.objects.update(until_at=timezone.now() - timedelta(seconds=1))
+    run_out()
     tablet.context.set_offline(False)
     unsure = tablet.page.locator("[data-slot=unsure]")
     expect(unsure).to_have_text("not confirmed: type the code")
@@ -99,12 +99,18 @@ def test_a_hand_over_that_runs_out_and_a_network_that_goes_move_nothing(
     mark(tablet, session, minor)
     expect(tablet.stand).to_contain_text("No network: as of")
     assert top_of(tablet.tile(minor)) == top
-    HandOver.objects.update(until_at=timezone.now() - timedelta(seconds=1))
+    run_out()
     tablet.context.set_offline(False)
     expect(tablet.page.locator("[data-slot=unsure]")).to_have_text("not confirmed: type the code")
     expect(tablet.stand).to_have_text("1 waiting")
     assert top_of(tablet.tile(minor)) == top
     assert lost_network()
+
+
+def run_out() -> None:
+    """Let every hand-over have ended a second ago, however lately it was made."""
+    now = timezone.now()
+    HandOver.objects.update(confirmed_at=now - timedelta(hours=1), until_at=now - timedelta(seconds=1))
 
 
 def mark(tablet: Tablet, session: TrainingSession, athlete: Athlete) -> None:
