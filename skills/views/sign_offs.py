@@ -104,27 +104,20 @@ def sign_off(request: MemberRequest, athlete_id: UUID, step_id: UUID, gate: str)
             return see_other(back)
     else:
         raise PermissionDenied(why_not)
-    context = (
-        _case_context(request, book, case)
-        | signer_context(request, signer)
-        | {
-            "risk_notes": notes,
-            "form": form if may_sign and (case.possible or form.errors) else None,
-            "may_sign": may_sign,
-            "why_not": why_not,
-            "no_consent": no_consent(athlete, book, page, now),
-            "screening": screening_notice(athlete),
-            "panels": gate_panels(
-                book=book,
-                athlete=athlete,
-                page=page,
-                looked_at=[page] if gate == "finish" else [step for step, _ in case.required],
-                table=request.GET.get("table", ""),
-                now=now,
-            ),
-            "back": back,
-        }
-    )
+    looked_at = [page] if gate == "finish" else [step for step, _ in case.required]
+    table = request.GET.get("table", "")
+    context = {
+        **_case_context(request, book, case),
+        **signer_context(request, signer),
+        "risk_notes": notes,
+        "form": form if may_sign and (case.possible or form.errors) else None,
+        "may_sign": may_sign,
+        "why_not": why_not,
+        "no_consent": no_consent(athlete, book, page, now),
+        "screening": screening_notice(athlete),
+        "panels": gate_panels(book=book, athlete=athlete, page=page, looked_at=looked_at, table=table, now=now),
+        "back": back,
+    }
     return render_page(request, "skills/sign_offs/sign_off.html", context, status=_status(request, awaited, form))
 
 
